@@ -1,0 +1,5 @@
+//! The ground floor: units and small truths that every room shares. It knows no photo,
+//! no configuration and no protocol.
+
+pub mod geometry;
+pub mod reason;

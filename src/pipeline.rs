@@ -1,0 +1,83 @@
+//! The story of one photo: open, look, decide, render. Owns the order of the rooms; refuses to
+//! know where bytes come from or go to.
+
+use crate::base::geometry::Size;
+use crate::base::reason::Refusal;
+use crate::config::profile::{Imprint, Limits, Profile};
+use crate::framing::{self, Correction, Eye, Framing};
+use crate::photo::{self, Header};
+use crate::render::{self, Rendition};
+
+/// Long side of the small pictures on the proof sheet, px.
+pub const PROOF_LONG_SIDE: u32 = 960;
+
+/// One photo's work order: every profile that applies, each with her correction.
+pub struct Order<'a> {
+    pub profiles: &'a [(Profile, Correction)],
+    pub imprint: &'a Imprint,
+    pub limits: &'a Limits,
+    /// Her clockwise turn after EXIF: 0, 90, 180 or 270.
+    pub turn: u32,
+    /// Stop after the decision (for `preview`).
+    pub decide_only: bool,
+}
+
+/// What one profile got: the decision, and the file or the refusal.
+pub struct Outcome {
+    pub framing: Framing,
+    /// `None` when only a decision was asked for, or the framing holds.
+    pub rendition: Option<Result<Rendition, Refusal>>,
+}
+
+/// A photo that was read: its facts and one outcome for each profile, in order.
+pub struct Prepared {
+    pub header: Header,
+    pub size: Size,
+    pub colour: String,
+    pub remarks: Vec<crate::base::reason::Reason>,
+    pub outcomes: Vec<Outcome>,
+    pub proof: Vec<u8>,
+}
+
+/// Tells the whole story of one photo; `eye` is loaded on the first call.
+///
+/// # Errors
+/// A refusal when the photo itself cannot be read.
+pub fn prepare(bytes: &[u8], order: &Order<'_>, eye: &Eye) -> Result<Prepared, Refusal> {
+    let backdrop = order.profiles.first().map_or([255; 3], |(p, _)| p.backdrop);
+    let photo = photo::open(bytes, order.limits, backdrop)?;
+    let sight = eye.look(&photo.raster);
+    let outcomes = order
+        .profiles
+        .iter()
+        .map(|(profile, correction)| {
+            let framing = framing::decide(&sight, &photo.raster, profile, correction);
+            let wanted =
+                !order.decide_only && framing.verdict != crate::base::reason::Verdict::Hold;
+            let rendition = wanted.then(|| {
+                render::render(
+                    &photo,
+                    framing.crop,
+                    framing.extension,
+                    profile,
+                    order.imprint,
+                    correction.accept,
+                )
+            });
+            Outcome { framing, rendition }
+        })
+        .collect();
+    let proof = if order.decide_only {
+        Vec::new()
+    } else {
+        render::proof_picture(&photo, PROOF_LONG_SIDE)
+    };
+    Ok(Prepared {
+        size: photo.raster.size(),
+        header: photo.header,
+        colour: photo.colour,
+        remarks: photo.remarks,
+        outcomes,
+        proof,
+    })
+}

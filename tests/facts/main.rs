@@ -1,0 +1,1 @@
+//! Facts about the product, told through its public face and its real processes.
