@@ -1,13 +1,21 @@
 //! Draws the plan in memory: resize, sharpen, encode within the byte budget, stamp, and prove clean.
 //! Owns pixels on their way out; refuses to know files, folders and why the crop is where it is.
 
+mod budget;
+mod encode;
+mod icc;
+mod resize;
+mod score;
+
 use crate::base::geometry::{Rect, Size};
 use crate::base::reason::{Reason, Refusal};
 use crate::config::profile::{Imprint, Profile};
 use crate::framing::Extension;
 use crate::photo::Photo;
+use crate::photo::raster::Raster;
 
 /// A finished file in memory: within budget, upright, sRGB, and proved free of private data.
+#[derive(Debug)]
 pub struct Rendition {
     bytes: Vec<u8>,
     pub size: Size,
@@ -31,6 +39,12 @@ impl Rendition {
     }
 }
 
+/// Quality of the small pictures on the proof sheet.
+const PROOF_QUALITY: f64 = 82.0;
+
+/// Fraction of the size aimed at below which pixels are not given up, though she accepts few.
+const SMALLEST_ACCEPTED: f64 = 0.25;
+
 /// Renders `crop` of the photo, its canvas grown on each side by `extension` (px of the source) with
 /// the backdrop's own colour and grain, for a profile.
 ///
@@ -45,12 +59,184 @@ pub fn render(
     imprint: &Imprint,
     accept: bool,
 ) -> Result<Rendition, Refusal> {
-    let _ = (photo, crop, extension, profile, imprint, accept);
-    Err(Refusal::new(Reason::TooHeavy, "not rendered yet"))
+    let _ = (extension, imprint);
+    let mut reasons = Vec::new();
+    let target = aim(crop.size(), profile, accept, &mut reasons)?;
+    let draw = |size: Size| -> Result<Raster, Refusal> {
+        let mut picture = resize::crop_to(&photo.raster, crop, size)?;
+        photo.to_srgb(&mut picture);
+        Ok(picture)
+    };
+    let smallest = if accept {
+        SMALLEST_ACCEPTED
+    } else {
+        f64::from(profile.short_side_min) / f64::from(target.short())
+    };
+    let best = budget::fit(target, smallest, profile, draw)?;
+    if best.size.short() < profile.short_side && !reasons.contains(&Reason::Accepted) {
+        reasons.push(Reason::SmallOutput);
+    }
+    Ok(Rendition {
+        bytes: best.bytes,
+        size: best.size,
+        quality: best.quality,
+        subsampling: best.subsampling,
+        ssimulacra2: best.ssimulacra2,
+        encodes: best.encodes,
+        reasons,
+    })
+}
+
+/// The size aimed at: the crop reduced to the profile's short side, never enlarged.
+fn aim(
+    crop: Size,
+    profile: &Profile,
+    accept: bool,
+    reasons: &mut Vec<Reason>,
+) -> Result<Size, Refusal> {
+    if crop.short() < profile.short_side_min {
+        if !accept {
+            return Err(Refusal::new(
+                Reason::TooFewPixels,
+                format!(
+                    "the crop is {crop} px, and profile \"{}\" needs at least {} px on the short side",
+                    profile.name, profile.short_side_min
+                ),
+            ));
+        }
+        reasons.push(Reason::Accepted);
+    }
+    Ok(resize::reduced(crop, profile.short_side))
 }
 
 /// A small sRGB JPEG of the whole upright photo for the proof sheet, at most `long_side` px.
+/// Empty when it cannot be made, which harms no output.
 pub fn proof_picture(photo: &Photo, long_side: u32) -> Vec<u8> {
-    let _ = (photo, long_side);
-    Vec::new()
+    let whole = photo.raster.size();
+    let short = (u64::from(long_side) * u64::from(whole.short()) / u64::from(whole.long().max(1)))
+        .max(1) as u32;
+    let size = resize::reduced(whole, short);
+    let Ok(mut picture) = resize::crop_to(&photo.raster, whole.frame(), size) else {
+        return Vec::new();
+    };
+    photo.to_srgb(&mut picture);
+    encode::jpeg(&picture, PROOF_QUALITY, encode::Chroma::Half).unwrap_or_default()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::photo::Header;
+
+    /// A photo of `size` whose pixels come from `paint(x, y)`.
+    pub(crate) fn photo(size: Size, paint: impl Fn(u32, u32) -> [u8; 3]) -> Photo {
+        let mut pixels = Vec::with_capacity(size.area() as usize * 3);
+        for y in 0..size.h {
+            for x in 0..size.w {
+                pixels.extend_from_slice(&paint(x, y));
+            }
+        }
+        Photo {
+            header: Header {
+                format: "JPEG",
+                size,
+                orientation: 1,
+                captured: None,
+                decoded_bytes: size.area() * 3,
+            },
+            raster: Raster::new(size, pixels),
+            colour: "sRGB".into(),
+            remarks: Vec::new(),
+        }
+    }
+
+    pub(crate) fn small_profile() -> Profile {
+        Profile {
+            short_side: 120,
+            short_side_min: 90,
+            max_bytes: 20_000,
+            ..Profile::default()
+        }
+    }
+
+    fn hash(x: u32, y: u32) -> u8 {
+        let mut n = x.wrapping_mul(374_761_393) ^ y.wrapping_mul(668_265_263);
+        n = (n ^ (n >> 13)).wrapping_mul(1_274_126_177);
+        (n >> 24) as u8
+    }
+
+    fn drawn(photo: &Photo, profile: &Profile, accept: bool) -> Result<Rendition, Refusal> {
+        render(
+            photo,
+            photo.raster.size().frame(),
+            None,
+            profile,
+            &Imprint::default(),
+            accept,
+        )
+    }
+
+    #[test]
+    fn a_crop_is_reduced_to_the_short_side_and_lies_within_the_budget() {
+        let photo = photo(Size::new(640, 480), |x, y| {
+            [(x / 3) as u8, (y / 2) as u8, 90]
+        });
+        let profile = small_profile();
+        let done = drawn(&photo, &profile, false).unwrap();
+        assert_eq!(done.size, Size::new(160, 120));
+        assert!(done.bytes().len() as u64 <= profile.max_bytes);
+        assert!(done.reasons.is_empty());
+        assert!(done.ssimulacra2.unwrap() > 80.0);
+    }
+
+    #[test]
+    fn a_picture_is_never_enlarged_and_a_smaller_one_is_remarked() {
+        let photo = photo(Size::new(133, 100), |x, y| [x as u8, y as u8, 9]);
+        let done = drawn(&photo, &small_profile(), false).unwrap();
+        assert_eq!(done.size, Size::new(133, 100));
+        assert_eq!(done.reasons, [Reason::SmallOutput]);
+    }
+
+    #[test]
+    fn too_few_pixels_are_refused_unless_she_accepts() {
+        let photo = photo(Size::new(100, 75), |x, y| [x as u8, y as u8, 9]);
+        let no = drawn(&photo, &small_profile(), false).unwrap_err();
+        assert_eq!(no.reason, Reason::TooFewPixels);
+        assert!(
+            no.detail.contains("100x75") && no.detail.contains("90 px"),
+            "{no}"
+        );
+        let yes = drawn(&photo, &small_profile(), true).unwrap();
+        assert_eq!(yes.size, Size::new(100, 75));
+        assert_eq!(yes.reasons, [Reason::Accepted]);
+    }
+
+    #[test]
+    fn noise_gives_up_quality_then_pixels_and_at_last_is_refused_with_the_best_size() {
+        let photo = photo(Size::new(320, 240), |x, y| [hash(x, y); 3]);
+        let mut profile = Profile {
+            short_side: 240,
+            short_side_min: 120,
+            max_bytes: 25_000,
+            ..small_profile()
+        };
+        let done = drawn(&photo, &profile, false).unwrap();
+        assert!(done.bytes().len() <= 25_000);
+        assert!((120..240).contains(&done.size.short()), "{}", done.size);
+        assert_eq!(done.reasons, [Reason::SmallOutput]);
+        profile.max_bytes = 1_500;
+        for accept in [false, true] {
+            let no = drawn(&photo, &profile, accept).unwrap_err();
+            assert_eq!(no.reason, Reason::TooHeavy);
+            assert!(no.detail.contains("KB"), "{no}");
+        }
+    }
+
+    #[test]
+    fn the_proof_picture_shows_the_whole_photo_small() {
+        let photo = photo(Size::new(400, 300), |x, y| [x as u8, y as u8, 50]);
+        let small = proof_picture(&photo, 96);
+        let picture = encode::decoded(&small).unwrap();
+        assert_eq!(picture.size(), Size::new(96, 72));
+    }
 }
