@@ -3,3 +3,4 @@
 
 pub mod geometry;
 pub mod reason;
+pub mod units;

@@ -98,6 +98,46 @@ pub struct Profile {
     pub wish: u32,
 }
 
+impl Profile {
+    /// One line that says everything that shapes an output, numbers with six decimals. A key that
+    /// comes later is written only where it is not at its default, so that an upgrade by itself
+    /// changes no line.
+    pub fn canonical(&self, imprint: &Imprint) -> String {
+        let list = |shapes: &[Shape]| {
+            let all: Vec<String> = shapes.iter().map(Shape::to_string).collect();
+            all.join(",")
+        };
+        let q = self.quality;
+        let [r, g, b] = self.backdrop;
+        let mut line = format!(
+            "shape={} short_side={}..{} max_bytes={} quality={}..{}/{:.6} fill={:.6} margin={:.6} \
+             thumbnails={} tight={:?} sharpen={:.6} set={:?} format={:?} backdrop={r},{g},{b} strict={}",
+            self.shape,
+            self.short_side_min,
+            self.short_side,
+            self.max_bytes,
+            q.floor,
+            q.ceiling,
+            q.target,
+            self.fill,
+            self.margin,
+            list(&self.thumbnails),
+            self.tight,
+            self.sharpen,
+            self.set,
+            self.format,
+            self.strict,
+        );
+        if *imprint != Imprint::default() {
+            line += &format!(
+                " credit={:?} copyright={:?} keep_time={}",
+                imprint.credit, imprint.copyright, imprint.keep_time
+            );
+        }
+        line
+    }
+}
+
 impl Default for Profile {
     fn default() -> Self {
         Self {

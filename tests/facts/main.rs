@@ -1,1 +1,2 @@
 //! Facts about the product, told through its public face and its real processes.
+mod config;
