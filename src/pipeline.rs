@@ -18,6 +18,8 @@ pub struct Order<'a> {
     pub limits: &'a Limits,
     /// Her clockwise turn after EXIF: 0, 90, 180 or 270.
     pub turn: u32,
+    /// The photo's own file name; cameras say the colour space there.
+    pub name: &'a str,
     /// Stop after the decision (for `preview`).
     pub decide_only: bool,
 }
@@ -45,7 +47,8 @@ pub struct Prepared {
 /// A refusal when the photo itself cannot be read.
 pub fn prepare(bytes: &[u8], order: &Order<'_>, eye: &Eye) -> Result<Prepared, Refusal> {
     let backdrop = order.profiles.first().map_or([255; 3], |(p, _)| p.backdrop);
-    let photo = photo::open(bytes, order.limits, backdrop)?;
+    let mut photo = photo::open(bytes, order.limits, backdrop, order.name)?;
+    photo.turn(order.turn);
     let sight = eye.look(&photo.raster);
     let outcomes = order
         .profiles

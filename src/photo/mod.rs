@@ -1,12 +1,26 @@
 //! Bytes in, upright pixels out. Owns what a file says and how its pixels and colours are read;
 //! refuses to know what the picture shows or what becomes of it.
 
+mod colour;
+mod convert;
+mod exif;
+mod jpeg;
+mod jpeg_parts;
+mod limits;
+mod orient;
+mod png;
 pub mod raster;
+pub mod sniff;
+mod tree;
+
+use std::panic::{AssertUnwindSafe, catch_unwind};
 
 use crate::base::geometry::Size;
 use crate::base::reason::{Reason, Refusal};
 use crate::config::profile::Limits;
+use colour::Colour;
 use raster::Raster;
+use sniff::Format;
 
 /// What a file's header says, read without decoding a pixel.
 #[derive(Clone, Debug, PartialEq)]
@@ -23,6 +37,34 @@ pub struct Header {
     pub decoded_bytes: u64,
 }
 
+/// What a decoder found in a header, before orientation is undone.
+struct Stored {
+    format: &'static str,
+    /// As stored, width x height in px.
+    size: Size,
+    facts: exif::Facts,
+    decoded_bytes: u64,
+}
+
+impl Stored {
+    fn header(&self) -> Header {
+        let orientation = self.facts.orientation.unwrap_or(1);
+        // Turning a picture on its side needs a second copy of it.
+        let turning = if orientation > 4 {
+            self.size.area() * 3
+        } else {
+            0
+        };
+        Header {
+            format: self.format,
+            size: orient::upright_size(self.size, orientation),
+            orientation,
+            captured: self.facts.captured.clone(),
+            decoded_bytes: self.decoded_bytes.max(self.size.area() * 3 + turning),
+        }
+    }
+}
+
 /// A photo decoded and upright, still in its own colours.
 pub struct Photo {
     pub header: Header,
@@ -32,6 +74,7 @@ pub struct Photo {
     pub colour: String,
     /// What was odd but harmless.
     pub remarks: Vec<Reason>,
+    space: Colour,
 }
 
 /// Reads the header alone.
@@ -39,22 +82,118 @@ pub struct Photo {
 /// # Errors
 /// A refusal when the content is no photo we read, is animated, or is over the limits.
 pub fn survey(bytes: &[u8], limits: &Limits) -> Result<Header, Refusal> {
-    let _ = (bytes, limits);
-    Err(Refusal::new(Reason::NotAPhoto, "not read yet"))
+    unbroken(|| match sniff::format(bytes) {
+        Some(Format::Jpeg) => Ok(jpeg::survey(bytes, limits)?.0.header()),
+        Some(Format::Png) => Ok(png::survey(bytes, limits)?.0.header()),
+        None => Err(no_photo(bytes)),
+    })
 }
 
-/// Decodes a photo, upright, with transparency laid on `backdrop` (sRGB).
+/// Decodes a photo, upright, with transparency laid on `backdrop` (sRGB). `name` is the file's own
+/// name, or empty: where the file itself does not say its colours, cameras say them there.
 ///
 /// # Errors
 /// A refusal when the file is damaged, incomplete, unsupported or over the limits.
-pub fn open(bytes: &[u8], limits: &Limits, backdrop: [u8; 3]) -> Result<Photo, Refusal> {
-    let _ = (bytes, limits, backdrop);
-    Err(Refusal::new(Reason::NotAPhoto, "not read yet"))
+pub fn open(
+    bytes: &[u8],
+    limits: &Limits,
+    backdrop: [u8; 3],
+    name: &str,
+) -> Result<Photo, Refusal> {
+    unbroken(|| match sniff::format(bytes) {
+        Some(Format::Jpeg) => {
+            let (stored, parts) = jpeg::survey(bytes, limits)?;
+            let rgb = jpeg::decode(bytes, &parts)?;
+            let mut remarks = Vec::new();
+            let space = match parts.icc(limits.icc_bytes) {
+                Ok(None) if stored.facts.adobe_rgb(name) => Colour::adobe_rgb(),
+                Ok(None) => Colour::srgb(),
+                Ok(Some(icc)) => Colour::of_icc(&icc).unwrap_or_else(|| {
+                    remarks.push(Reason::ProfileIgnored);
+                    Colour::srgb()
+                }),
+                Err(()) => {
+                    remarks.push(Reason::ProfileIgnored);
+                    Colour::srgb()
+                }
+            };
+            Ok(Photo::upright(
+                &stored,
+                Raster::new(stored.size, rgb),
+                space,
+                remarks,
+            ))
+        }
+        Some(Format::Png) => {
+            let (stored, reader) = png::survey(bytes, limits)?;
+            let (decoded, remarks) = png::decode(reader, stored.size, limits)?;
+            let (raster, space) = decoded.flatten(backdrop);
+            Ok(Photo::upright(&stored, raster, space, remarks))
+        }
+        None => Err(no_photo(bytes)),
+    })
+}
+
+/// A decoder's panic on a strange file is the same as its refusal.
+fn unbroken<T>(f: impl FnOnce() -> Result<T, Refusal>) -> Result<T, Refusal> {
+    catch_unwind(AssertUnwindSafe(f)).unwrap_or_else(|_| {
+        let text = "the file is damaged in a way that its decoder could not cope with";
+        Err(Refusal::new(Reason::Undecodable, text))
+    })
+}
+
+fn no_photo(bytes: &[u8]) -> Refusal {
+    let text = if bytes.is_empty() {
+        "the file is empty"
+    } else {
+        "the file is no kind of photo that is known here"
+    };
+    Refusal::new(Reason::NotAPhoto, text)
 }
 
 impl Photo {
+    /// A photo of sRGB pixels that lie upright, as if read from a file without metadata.
+    pub fn of_srgb(raster: Raster) -> Self {
+        let size = raster.size();
+        Self {
+            header: Header {
+                format: "raster",
+                size,
+                orientation: 1,
+                captured: None,
+                decoded_bytes: size.area() * 3,
+            },
+            raster,
+            colour: "sRGB".into(),
+            remarks: Vec::new(),
+            space: Colour::srgb(),
+        }
+    }
+    fn upright(stored: &Stored, raster: Raster, space: Colour, remarks: Vec<Reason>) -> Self {
+        let header = stored.header();
+        Self {
+            raster: orient::upright(raster, header.orientation),
+            header,
+            colour: space.name().to_owned(),
+            remarks,
+            space,
+        }
+    }
     /// Converts pixels of this photo's colour space to sRGB in place (no-op when they are sRGB).
     pub fn to_srgb(&self, pixels: &mut Raster) {
-        let _ = pixels;
+        self.space.to_srgb(pixels.pixels_mut());
+    }
+    /// Turns the photo clockwise by 90, 180 or 270 degrees, after EXIF; anything else leaves it.
+    pub fn turn(&mut self, degrees: u32) {
+        let orientation = match degrees {
+            90 => 6,
+            180 => 3,
+            270 => 8,
+            _ => return,
+        };
+        let empty = Raster::filled(Size::new(0, 0), [0; 3]);
+        let raster = std::mem::replace(&mut self.raster, empty);
+        self.raster = orient::upright(raster, orientation);
+        self.header.size = self.raster.size();
     }
 }
