@@ -183,6 +183,10 @@ impl Photo {
     pub fn to_srgb(&self, pixels: &mut Raster) {
         self.space.to_srgb(pixels.pixels_mut());
     }
+    /// Whether `to_srgb` changes nothing.
+    pub fn is_srgb(&self) -> bool {
+        self.space.is_srgb()
+    }
     /// Turns the photo clockwise by 90, 180 or 270 degrees, after EXIF; anything else leaves it.
     pub fn turn(&mut self, degrees: u32) {
         let orientation = match degrees {

@@ -23,10 +23,9 @@ pub struct Entry<'a> {
     big_endian: bool,
 }
 
-/// One directory and the place of the next one (0: none).
+/// One directory.
 pub struct Directory<'a> {
     pub entries: Vec<Entry<'a>>,
-    pub next: u32,
 }
 
 impl<'a> Tree<'a> {
@@ -48,9 +47,6 @@ impl<'a> Tree<'a> {
         }
         tree.first = tree.u32(4)?;
         Some(tree)
-    }
-    pub fn bytes(&self) -> &'a [u8] {
-        self.bytes
     }
     pub fn first(&self) -> u32 {
         self.first
@@ -106,10 +102,7 @@ impl<'a> Tree<'a> {
                 big_endian: self.big_endian,
             });
         }
-        Some(Directory {
-            entries,
-            next: self.u32(at + 2 + count * 12).unwrap_or(0),
-        })
+        Some(Directory { entries })
     }
 }
 
@@ -123,10 +116,6 @@ impl<'a> Directory<'a> {
 }
 
 impl<'a> Entry<'a> {
-    /// Number of values.
-    pub fn len(&self) -> usize {
-        width(self.kind).map_or(0, |w| self.data.len() / w)
-    }
     /// The `i`-th value of the unsigned types (byte, short, long, directory).
     pub fn number(&self, i: usize) -> Option<u32> {
         let w = width(self.kind)?;

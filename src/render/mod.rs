@@ -126,7 +126,6 @@ pub fn proof_picture(photo: &Photo, long_side: u32) -> Vec<u8> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::photo::Header;
 
     /// A photo of `size` whose pixels come from `paint(x, y)`.
     pub(crate) fn photo(size: Size, paint: impl Fn(u32, u32) -> [u8; 3]) -> Photo {
@@ -136,18 +135,7 @@ mod tests {
                 pixels.extend_from_slice(&paint(x, y));
             }
         }
-        Photo {
-            header: Header {
-                format: "JPEG",
-                size,
-                orientation: 1,
-                captured: None,
-                decoded_bytes: size.area() * 3,
-            },
-            raster: Raster::new(size, pixels),
-            colour: "sRGB".into(),
-            remarks: Vec::new(),
-        }
+        Photo::of_srgb(Raster::new(size, pixels))
     }
 
     pub(crate) fn small_profile() -> Profile {

@@ -1,2 +1,4 @@
 //! Facts about the product, told through its public face and its real processes.
+
 mod config;
+mod photo;
