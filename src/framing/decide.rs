@@ -1,0 +1,227 @@
+//! The decision for one profile: which crop, what gave way, and what becomes of the photo.
+//! Owns verdicts and reasons of the framing; refuses to look at the product itself.
+
+use super::area::Area;
+use super::confidence::{self, GLANCE_BELOW};
+use super::search::{CENTRED, Standing, Wishes, holds_thumbnail};
+use super::{Correction, Framing, Sight, extend};
+use crate::base::geometry::{Rect, Shape};
+use crate::base::reason::{Reason, Verdict};
+use crate::config::profile::{Profile, Tight};
+use crate::photo::raster::Raster;
+
+/// Probability that the largest centred crop is one she would accept when no product was found.
+const BLIND: f64 = 0.25;
+/// Share of the frame's side within which a product's box counts as cut by the frame.
+const AT_THE_BORDER: f64 = 0.002;
+/// Share of a crop beyond the surface from which it is said.
+const ROOM_SEEN: f64 = 0.003;
+/// Distance of the centres from which it is said.
+const OFF_CENTRE: f64 = 0.1;
+
+/// Chooses the crop for one profile from what was seen (`photo` only for the backdrop's plainness).
+pub fn decide(
+    sight: &Sight,
+    photo: &Raster,
+    profile: &Profile,
+    correction: &Correction,
+) -> Framing {
+    let subject = correction.subject.map(Area::from).or(sight.evidence.area);
+    let mut framing = Framing {
+        subject: correction.subject.or(sight.subject),
+        usable: sight.usable,
+        crop: profile.shape.centred_in(sight.frame.frame()),
+        extension: None,
+        thumbnails: Vec::new(),
+        confidence: BLIND,
+        signals: Vec::new(),
+        verdict: Verdict::Deliver,
+        reasons: Vec::new(),
+    };
+    if correction.subject.is_some() || correction.crop.is_some() {
+        framing.reasons.push(Reason::Corrected);
+    }
+    match (correction.crop, profile.shape, subject) {
+        (Some(crop), _, _) => {
+            framing.crop = crop;
+            framing.confidence = 1.0;
+        }
+        (None, Shape::AsIs, _) => framing.confidence = 1.0,
+        (None, Shape::Ratio(..), None) => {
+            framing.verdict = Verdict::Glance;
+            framing.reasons.push(Reason::NoSubject);
+        }
+        (None, Shape::Ratio(..), Some(subject)) => {
+            Decider {
+                sight,
+                photo,
+                profile,
+                correction,
+                subject,
+            }
+            .frame(&mut framing);
+        }
+    }
+    framing.thumbnails = thumbnails(framing.crop, &profile.thumbnails, subject);
+    if framing.thumbnails.iter().any(|(_, safe)| !safe) {
+        framing.reasons.push(Reason::ThumbnailCuts);
+    }
+    framing
+}
+
+fn thumbnails(crop: Rect, shapes: &[Shape], subject: Option<Area>) -> Vec<(Shape, bool)> {
+    let safe = |t: &Shape| subject.is_none_or(|s| holds_thumbnail(crop, *t, s));
+    shapes.iter().map(|t| (*t, safe(t))).collect()
+}
+
+struct Decider<'a> {
+    sight: &'a Sight,
+    photo: &'a Raster,
+    profile: &'a Profile,
+    correction: &'a Correction,
+    subject: Area,
+}
+
+impl Decider<'_> {
+    fn frame(&self, framing: &mut Framing) {
+        let frame = self.sight.frame;
+        let largest = self.profile.shape.largest_in(frame);
+        if self.cut_by_the_frame() {
+            framing.crop = self.largest_held();
+            framing.confidence = self.confidence(framing, self.wishes());
+            framing.verdict = Verdict::Glance;
+            framing.reasons.push(Reason::FillsFrame);
+            return;
+        }
+        // A pixel of grace: boxes are rounded.
+        let fits = self.subject.w() <= f64::from(largest.w) + 1.0
+            && self.subject.h() <= f64::from(largest.h) + 1.0;
+        if !fits {
+            self.does_not_fit(framing);
+            return;
+        }
+        let wishes = self.wishes();
+        framing.crop = wishes.best();
+        framing.confidence = self.confidence(framing, self.wishes());
+        if framing.confidence < GLANCE_BELOW {
+            framing.verdict = Verdict::Glance;
+            framing.reasons.push(Reason::Unsure);
+            framing.crop = self.looser();
+        }
+        self.say(framing, &wishes.standing(framing.crop));
+    }
+
+    fn wishes(&self) -> Wishes<'_> {
+        Wishes {
+            frame: self.sight.frame,
+            shape: self.profile.shape,
+            subject: self.subject,
+            margin: self.profile.margin,
+            fill: self.profile.fill,
+            short_side_min: self.profile.short_side_min,
+            thumbnails: &self.profile.thumbnails,
+            beyond: self.sight.evidence.beyond.as_ref(),
+            usable: self.sight.usable.map(Area::from),
+        }
+    }
+
+    /// A crop that keeps the product under every reading, with more air.
+    fn looser(&self) -> Rect {
+        let all = self
+            .sight
+            .evidence
+            .others
+            .iter()
+            .fold(self.subject, |a, &o| a.union(o));
+        let wishes = Wishes {
+            subject: all,
+            margin: self.profile.margin.max(0.04),
+            fill: self.profile.fill * 0.85,
+            ..self.wishes()
+        };
+        wishes.best()
+    }
+
+    fn confidence(&self, framing: &mut Framing, wishes: Wishes<'_>) -> f64 {
+        if self.correction.subject.is_some() {
+            return 1.0;
+        }
+        let standing = wishes.standing(framing.crop);
+        framing.signals = confidence::signals(&self.sight.evidence, framing.crop, &standing);
+        confidence::probability(&framing.signals)
+    }
+
+    fn cut_by_the_frame(&self) -> bool {
+        let (w, h) = (f64::from(self.sight.frame.w), f64::from(self.sight.frame.h));
+        let (dx, dy) = (w * AT_THE_BORDER, h * AT_THE_BORDER);
+        let s = self.subject;
+        s.x0 <= dx || s.y0 <= dy || s.x1 >= w - dx || s.y1 >= h - dy
+    }
+
+    /// The largest crop in the middle of the frame, moved only as far as the product needs.
+    fn largest_held(&self) -> Rect {
+        let frame = self.sight.frame;
+        let size = self.profile.shape.largest_in(frame);
+        let place = |from: f64, to: f64, len: u32, limit: u32| {
+            let most = f64::from(limit - len);
+            let middle = (most / 2.0).floor();
+            let (lo, hi) = (to - f64::from(len), from);
+            let start = if lo <= hi {
+                middle.clamp(lo, hi)
+            } else {
+                (from + to - f64::from(len)) / 2.0
+            };
+            start.round().clamp(0.0, most) as u32
+        };
+        let s = self.subject;
+        Rect::new(
+            place(s.x0, s.x1, size.w, frame.w),
+            place(s.y0, s.y1, size.h, frame.h),
+            size.w,
+            size.h,
+        )
+    }
+
+    fn does_not_fit(&self, framing: &mut Framing) {
+        framing.crop = self.largest_held();
+        framing.confidence = 1.0 - self.confidence(framing, self.wishes());
+        framing.confidence = framing.confidence.min(0.05);
+        framing.verdict = Verdict::Hold;
+        framing.reasons.push(Reason::DoesNotFit);
+        if self.correction.accept {
+            framing.verdict = Verdict::Deliver;
+            framing.reasons.push(Reason::Accepted);
+        } else if self.profile.tight == Tight::Extend {
+            let grown = extend::grown(
+                self.sight.frame,
+                self.profile.shape,
+                self.subject,
+                self.profile.margin,
+            )
+            .filter(|(crop, growth)| extend::is_plain(self.photo, *crop, *growth, self.subject));
+            match grown {
+                None => framing.reasons.push(Reason::CannotExtend),
+                Some((crop, growth)) => {
+                    framing.crop = crop;
+                    framing.extension = Some(growth);
+                    framing.verdict = Verdict::Glance;
+                    framing.reasons = vec![Reason::Extended];
+                }
+            }
+        }
+    }
+
+    /// Says what gave way.
+    fn say(&self, framing: &mut Framing, s: &Standing) {
+        let profile = self.profile;
+        let mut say = |when: bool, reason| {
+            if when {
+                framing.reasons.push(reason);
+            }
+        };
+        say(s.room > ROOM_SEEN, Reason::SurfaceEnd);
+        say(s.air < profile.margin - 0.005, Reason::LittleAir);
+        say(s.off_centre > OFF_CENTRE.max(CENTRED), Reason::OffCentre);
+        say(s.fill < profile.fill * 0.75, Reason::SmallInFrame);
+    }
+}

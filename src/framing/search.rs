@@ -1,0 +1,173 @@
+//! The crop search: every size and place that could do, narrowed wish by wish in a stated order.
+//! Owns the order of the wishes; refuses to know how surely anything was seen.
+
+use super::area::Area;
+use super::map::{SIDE, Sums};
+use crate::base::geometry::{Rect, Shape, Size};
+
+/// Steps between the largest and the smallest size.
+const SIZES: usize = 44;
+/// Places tried along each direction for one size.
+const PLACES: usize = 15;
+/// Air, as a share of the short side, that belongs to "whole" and never gives way to anything else.
+const LEAST_AIR: f64 = 0.03;
+/// Share of the crop beyond the surface that counts as none.
+const NO_ROOM: f64 = 0.0008;
+/// Distance of the product's centre from the crop's, as a share of its sides, that counts as centred.
+pub const CENTRED: f64 = 0.04;
+
+/// What is wished of a crop.
+pub struct Wishes<'a> {
+    pub frame: Size,
+    pub shape: Shape,
+    pub subject: Area,
+    /// Least air, share of the crop's short side.
+    pub margin: f64,
+    /// The product's longer side relative to the crop's.
+    pub fill: f64,
+    /// px; fewer on the short side is held.
+    pub short_side_min: u32,
+    pub thumbnails: &'a [Shape],
+    /// Map of what lies beyond the surface; `None` where no end is in view.
+    pub beyond: Option<&'a Sums>,
+    pub usable: Option<Area>,
+}
+
+/// How one crop stands with the wishes.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Standing {
+    /// Share of the product's box that is cut off.
+    pub lost: f64,
+    /// Least air on any side, share of the short side; negative where cut.
+    pub air: f64,
+    /// Share of the crop that lies beyond the surface.
+    pub room: f64,
+    /// Distance of the centres in shares of the sides.
+    pub off_centre: f64,
+    /// Larger share of a side that the product takes.
+    pub fill: f64,
+}
+
+impl Wishes<'_> {
+    /// Measures a crop.
+    pub fn standing(&self, crop: Rect) -> Standing {
+        let (c, s) = (Area::from(crop), self.subject);
+        let short = c.w().min(c.h());
+        let air = (s.x0 - c.x0)
+            .min(s.y0 - c.y0)
+            .min(c.x1 - s.x1)
+            .min(c.y1 - s.y1);
+        let ((cx, cy), (sx, sy)) = (c.centre(), s.centre());
+        let room = self.beyond.map_or(0.0, |b| {
+            let (w, h) = (f64::from(self.frame.w), f64::from(self.frame.h));
+            let cells = c.w() / w * c.h() / h * (SIDE * SIDE) as f64;
+            b.over(c.x0 / w, c.y0 / h, c.x1 / w, c.y1 / h) / cells
+        });
+        Standing {
+            lost: 1.0 - c.overlap(s) / s.area().max(1.0),
+            air: air / short,
+            room,
+            off_centre: ((sx - cx) / c.w()).hypot((sy - cy) / c.h()),
+            fill: (s.w() / c.w()).max(s.h() / c.h()),
+        }
+    }
+
+    /// The best crop: whole > no surface end > air > centred > enough pixels > thumbnails > fill.
+    pub fn best(&self) -> Rect {
+        let mut left: Vec<(Rect, Standing)> = self
+            .candidates()
+            .into_iter()
+            .map(|c| (c, self.standing(c)))
+            .collect();
+        let least = self.margin.min(LEAST_AIR);
+        narrow(&mut left, 0.0, 0.002, |(_, s)| s.lost);
+        narrow(&mut left, 0.0, 0.002, |(_, s)| (least - s.air).max(0.0));
+        narrow(&mut left, NO_ROOM, 0.001, |(_, s)| s.room);
+        narrow(&mut left, 0.0, 0.004, |(_, s)| {
+            (self.margin - s.air).max(0.0)
+        });
+        narrow(&mut left, CENTRED, 0.01, |(_, s)| s.off_centre);
+        narrow(&mut left, 0.0, 0.01, |(c, _)| {
+            let floor = f64::from(self.short_side_min.max(1));
+            (1.0 - f64::from(c.size().short()) / floor).max(0.0)
+        });
+        narrow(&mut left, 0.0, 0.0, |(c, _)| {
+            f64::from(u8::from(
+                self.usable.is_some_and(|u| !u.contains(Area::from(*c))),
+            ))
+        });
+        narrow(&mut left, 0.0, 0.0, |(c, _)| {
+            let cut = |t: &&Shape| !holds_thumbnail(*c, **t, self.subject);
+            self.thumbnails.iter().filter(cut).count() as f64
+        });
+        let cost = |s: &Standing| (s.fill / self.fill).ln().abs() + 2.0 * s.off_centre;
+        left.into_iter()
+            .min_by(|(_, a), (_, b)| cost(a).total_cmp(&cost(b)))
+            .map_or_else(|| self.shape.centred_in(self.frame.frame()), |(c, _)| c)
+    }
+
+    /// Crops of the shape inside the frame, from the largest down to one that just holds the product.
+    fn candidates(&self) -> Vec<Rect> {
+        let largest = self.shape.largest_in(self.frame);
+        let (lw, lh) = (f64::from(largest.w), f64::from(largest.h));
+        let s = self.subject;
+        let least = (s.w() / lw).max(s.h() / lh).clamp(0.02, 1.0);
+        let aimed = (least / self.fill).clamp(least, 1.0);
+        let floor = (f64::from(self.short_side_min) / f64::from(largest.short())).clamp(least, 1.0);
+        let mut out = Vec::new();
+        let steps = (0..=SIZES).map(|i| least.powf(i as f64 / SIZES as f64));
+        for scale in steps.chain([aimed, floor]) {
+            let room = Size::new(
+                ((lw * scale).ceil() as u32).clamp(1, self.frame.w),
+                ((lh * scale).ceil() as u32).clamp(1, self.frame.h),
+            );
+            let size = if scale == 1.0 {
+                largest
+            } else {
+                self.shape.largest_in(room)
+            };
+            let xs = places(s.x0, s.x1, size.w, self.frame.w);
+            let ys = places(s.y0, s.y1, size.h, self.frame.h);
+            for &y in &ys {
+                out.extend(xs.iter().map(|&x| Rect::new(x, y, size.w, size.h)));
+            }
+        }
+        out
+    }
+}
+
+/// Starts along one direction from which `len` holds `from..to` inside `0..limit`, the middle one first;
+/// when none holds it, the one that is centred on it as far as the frame allows.
+fn places(from: f64, to: f64, len: u32, limit: u32) -> Vec<u32> {
+    let most = f64::from(limit - len);
+    let centred = ((from + to - f64::from(len)) / 2.0).clamp(0.0, most);
+    let (lo, hi) = (
+        (to - f64::from(len)).clamp(0.0, most),
+        from.clamp(0.0, most),
+    );
+    let mut out = vec![centred.round() as u32];
+    if hi > lo {
+        let step = (hi - lo) / (PLACES - 1) as f64;
+        out.extend((0..PLACES).map(|i| (lo + step * i as f64).round() as u32));
+    }
+    out
+}
+
+/// Whether the centred thumbnail of a crop still holds the product (98 of 100 parts of its box).
+pub fn holds_thumbnail(crop: Rect, thumbnail: Shape, subject: Area) -> bool {
+    let t = Area::from(thumbnail.centred_in(crop));
+    t.overlap(subject) >= 0.98 * subject.area()
+}
+
+/// Keeps what costs no more than `enough`, or, when nothing does, no more than the least cost and `slack`.
+fn narrow<T>(left: &mut Vec<T>, enough: f64, slack: f64, cost: impl Fn(&T) -> f64) {
+    let costs: Vec<f64> = left.iter().map(cost).collect();
+    let least = costs.iter().copied().fold(f64::MAX, f64::min);
+    let bound = if least <= enough {
+        enough
+    } else {
+        least + slack
+    };
+    let mut costs = costs.into_iter();
+    left.retain(|_| costs.next().is_some_and(|c| c <= bound));
+}
