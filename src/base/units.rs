@@ -41,9 +41,9 @@ pub fn show_duration(span: Duration) -> String {
     let ms = span.as_millis();
     match ms {
         0 => "0s".into(),
-        _ if ms % 3_600_000 == 0 => format!("{}h", ms / 3_600_000),
-        _ if ms % 60_000 == 0 => format!("{}m", ms / 60_000),
-        _ if ms % 1000 == 0 => format!("{}s", ms / 1000),
+        _ if ms.is_multiple_of(3_600_000) => format!("{}h", ms / 3_600_000),
+        _ if ms.is_multiple_of(60_000) => format!("{}m", ms / 60_000),
+        _ if ms.is_multiple_of(1000) => format!("{}s", ms / 1000),
         _ => format!("{ms}ms"),
     }
 }

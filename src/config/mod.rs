@@ -9,6 +9,8 @@ mod mounts;
 pub mod places;
 pub mod problem;
 pub mod profile;
+pub mod reference;
+pub mod schema;
 mod value;
 
 use std::path::{Path, PathBuf};

@@ -367,3 +367,44 @@ fn a_file_that_cannot_be_read_is_said_so_and_notepads_marks_are_understood() {
     std::fs::write(&file, "[folders]\nheld = \"aside\"\n").unwrap();
     assert_eq!(read().unwrap().folders.held, dir.path().join("aside"));
 }
+
+/// `config/` at the top of the source tree.
+fn shipped() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("config")
+}
+
+#[test]
+fn the_shipped_default_is_the_one_the_program_writes() {
+    let file = std::fs::read_to_string(shipped().join("stallhand.toml")).unwrap();
+    assert!(
+        file == stallhand::config::reference::text(),
+        "config/stallhand.toml is out of date: write it anew with `stallhand config init`"
+    );
+}
+
+#[test]
+fn the_example_profiles_load_each_by_itself_and_all_together() {
+    let names = ["listing", "square", "portrait", "tall", "banner", "web"];
+    let mut all = String::new();
+    for name in names {
+        let file = shipped().join(format!("{name}.toml"));
+        let c = load::read(&file, &places()).unwrap_or_else(|e| panic!("{e}"));
+        assert_eq!(c.profiles.len(), 1);
+        assert_eq!(c.profiles[0].name, name);
+        all += &std::fs::read_to_string(&file).unwrap();
+    }
+    let c = parse(&all).unwrap();
+    let got: Vec<&str> = c.profiles.iter().map(|p| p.name.as_str()).collect();
+    assert_eq!(got, names);
+    let shapes: Vec<String> = c.profiles.iter().map(|p| p.shape.to_string()).collect();
+    assert_eq!(shapes, ["4:3", "1:1", "4:5", "9:16", "3:1", "4:3"]);
+    assert_eq!(c.profiles[5].format, Format::Webp);
+    let files = std::fs::read_dir(shipped()).unwrap().count();
+    assert_eq!(files, names.len() + 1, "an example that no test loads");
+}
+
+#[test]
+fn the_listing_example_is_the_default_profile() {
+    let c = load::read(&shipped().join("listing.toml"), &places()).unwrap();
+    assert_eq!(c.profiles, [stallhand::config::profile::Profile::default()]);
+}
