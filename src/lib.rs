@@ -14,4 +14,6 @@ pub mod checks;
 
 pub mod render;
 
+pub mod proof;
+
 pub mod pipeline;
