@@ -17,3 +17,5 @@ pub mod render;
 pub mod proof;
 
 pub mod pipeline;
+
+pub mod command;

@@ -2,9 +2,9 @@
 //! Owns pixels on their way out; refuses to know files, folders and why the crop is where it is.
 
 mod budget;
-mod encode;
+pub(crate) mod encode;
 mod icc;
-mod resize;
+pub(crate) mod resize;
 mod score;
 
 use crate::base::geometry::{Rect, Size};

@@ -1,4 +1,5 @@
 //! Facts about the product, told through its public face and its real processes.
 
 mod config;
+mod demo;
 mod photo;
