@@ -211,7 +211,7 @@ mod tests {
                 1,
             );
             let limits = crate::config::profile::Limits::default();
-            let opened = crate::photo::open(&bytes, &limits, [255; 3]).unwrap();
+            let opened = crate::photo::open(&bytes, &limits, [255; 3], "IMG_1.JPG").unwrap();
             let render = encode::decoded(sample.render).unwrap();
             assert_eq!(u16::from(opened.header.orientation), orientation);
             assert_eq!(opened.raster.size(), render.size());
