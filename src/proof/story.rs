@@ -116,7 +116,7 @@ fn before(own: &[Line<'_>]) -> Option<String> {
     part(made_again, "made again");
     part(held, "held");
     part(failed, "tried without success");
-    if last != Some("ignored") {
+    if own.iter().any(Line::decides) {
         part(repeats, "dropped again and passed over");
     }
     (!parts.is_empty()).then(|| format!("Over time it was {}.", parts.join(", ")))
@@ -190,13 +190,13 @@ impl<'a> Line<'a> {
                 out
             }
             Some("failed") => {
-                let mut out = vec![format!("{source} could not be finished {when}.")];
+                let mut out = vec![format!("{source} could not be finished on {when}.")];
                 out.extend(self.because("It failed"));
                 out.push("It will be tried again by itself.".to_owned());
                 out
             }
             _ => {
-                let mut out = vec![format!("{source} was passed over {when}.")];
+                let mut out = vec![format!("{source} was passed over on {when}.")];
                 out.extend(self.because("It was passed over"));
                 out
             }
@@ -205,7 +205,7 @@ impl<'a> Line<'a> {
 
     fn delivered(&self, source: &str, when: &str) -> Vec<String> {
         let output = plain(self.text("output").unwrap_or("an output"));
-        let mut out = vec![format!("{output} was made from {source} {when}.")];
+        let mut out = vec![format!("{output} was made from {source} on {when}.")];
         out.extend(self.crop_sentence());
         if let (Some(w), Some(h)) = (self.number("width"), self.number("height")) {
             let mut s = format!("The file has {w} by {h} pixels");
@@ -307,11 +307,11 @@ impl<'a> Line<'a> {
     fn when(&self, offset: UtcOffset) -> String {
         let at = self.text("at").unwrap_or("");
         OffsetDateTime::parse(at, &Rfc3339).map_or_else(
-            |_| "at an unknown time".to_owned(),
+            |_| "an unknown time".to_owned(),
             |t| {
                 let t = t.to_offset(offset);
                 format!(
-                    "on {} {} {} at {:02}:{:02}",
+                    "{} {} {} at {:02}:{:02}",
                     t.day(),
                     t.month(),
                     t.year(),

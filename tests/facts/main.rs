@@ -2,4 +2,6 @@
 
 mod config;
 mod demo;
+mod hostile;
 mod photo;
+mod proof;
