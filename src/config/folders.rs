@@ -99,64 +99,130 @@ impl std::fmt::Display for Clash {
 }
 impl std::error::Error for Clash {}
 
+/// One folder as the file system sees it.
+struct Line<'a> {
+    name: &'static str,
+    path: &'a Path,
+    /// The deepest part that exists, then each folder that it lies in, up to the root.
+    existing: Vec<Identity>,
+    /// What is still to be made below it; empty for a folder that exists.
+    missing: PathBuf,
+    /// Links followed.
+    real: PathBuf,
+}
+
+impl Line<'_> {
+    fn is(&self, other: &Line<'_>) -> bool {
+        self.existing[0] == other.existing[0] && self.missing == other.missing
+    }
+
+    fn lies_in(&self, outer: &Line<'_>, mounts: &Mounts) -> bool {
+        let by_identity = if outer.missing.as_os_str().is_empty() {
+            let above = usize::from(self.missing.as_os_str().is_empty());
+            self.existing[above..].contains(&outer.existing[0])
+        } else {
+            self.existing[0] == outer.existing[0] && self.missing.starts_with(&outer.missing)
+        };
+        let by_mount = || {
+            let position = mounts.position(&self.real);
+            let reach = mounts.reach(&outer.real);
+            position.is_some_and(|p| reach.iter().any(|part| p.within(part)))
+        };
+        by_identity || by_mount()
+    }
+
+    fn owned(&self) -> (&'static str, PathBuf) {
+        (self.name, self.path.to_owned())
+    }
+}
+
 /// Refuses folders that are one another or lie inside one another, by what the file system says
 /// they are: links are followed, each folder and all that it lies in are compared by device and
 /// inode, and on Linux parts of file systems that are mounted a second time are seen through.
-/// All five must exist.
+/// Folders that do not exist yet are judged by where they would be; ask again once they exist.
 ///
 /// # Errors
 /// The first clash, in plain words with a hint.
 pub fn check(folders: &Folders) -> Result<(), Clash> {
     let mounts = Mounts::read();
-    let mut lines = Vec::new();
-    for (name, path) in folders.named() {
-        let unreadable = |e: std::io::Error| Clash::Unreadable {
-            name,
-            path: path.to_owned(),
-            why: e.to_string(),
-        };
-        let real = std::fs::canonicalize(path).map_err(unreadable)?;
-        if !std::fs::metadata(&real).map_err(unreadable)?.is_dir() {
-            return Err(Clash::NoFolder {
-                name,
-                path: path.to_owned(),
-            });
-        }
-        // The folder itself first, then each that it lies in, up to the root.
-        let line: Vec<Identity> = real
-            .ancestors()
-            .map(identity)
-            .collect::<Result<_, _>>()
-            .map_err(unreadable)?;
-        lines.push((name, path, line, real));
-    }
-    type Line<'a> = (&'static str, &'a Path, Vec<Identity>, PathBuf);
-    let owned = |line: &Line<'_>| (line.0, line.1.to_owned());
-    let reaches = |outer: &Path, inner: &Path| {
-        let Some(inner) = mounts.position(inner) else {
-            return false;
-        };
-        mounts.reach(outer).iter().any(|part| inner.within(part))
-    };
+    let lines = folders
+        .named()
+        .map(|(name, path)| line(name, path))
+        .into_iter()
+        .collect::<Result<Vec<_>, _>>()?;
     for (i, a) in lines.iter().enumerate() {
         for b in &lines[i + 1..] {
-            if a.2[0] == b.2[0] {
+            if a.is(b) {
                 return Err(Clash::Same {
-                    a: owned(a),
-                    b: owned(b),
+                    a: a.owned(),
+                    b: b.owned(),
                 });
             }
             for (inner, outer) in [(a, b), (b, a)] {
-                if inner.2[1..].contains(&outer.2[0]) || reaches(&outer.3, &inner.3) {
+                if inner.lies_in(outer, &mounts) {
                     return Err(Clash::Inside {
-                        inner: owned(inner),
-                        outer: owned(outer),
+                        inner: inner.owned(),
+                        outer: outer.owned(),
                     });
                 }
             }
         }
     }
     Ok(())
+}
+
+fn line<'a>(name: &'static str, path: &'a Path) -> Result<Line<'a>, Clash> {
+    use std::io::ErrorKind;
+    let no_folder = || Clash::NoFolder {
+        name,
+        path: path.to_owned(),
+    };
+    let unreadable = |why: String| Clash::Unreadable {
+        name,
+        path: path.to_owned(),
+        why,
+    };
+    let mut base = path;
+    let mut missing = PathBuf::new();
+    let real = loop {
+        match std::fs::canonicalize(base) {
+            Ok(real) => break real,
+            Err(e) if e.kind() == ErrorKind::NotFound => {
+                let (Some(above), Some(last)) = (base.parent(), base.file_name()) else {
+                    return Err(unreadable(
+                        "a part of the path before .. does not exist".into(),
+                    ));
+                };
+                missing = match missing.as_os_str().is_empty() {
+                    true => PathBuf::from(last),
+                    false => Path::new(last).join(missing),
+                };
+                base = above;
+            }
+            Err(e) if e.kind() == ErrorKind::NotADirectory => return Err(no_folder()),
+            Err(e) => return Err(unreadable(e.to_string())),
+        }
+    };
+    let meta = std::fs::metadata(&real).map_err(|e| unreadable(e.to_string()))?;
+    if !meta.is_dir() {
+        return Err(no_folder());
+    }
+    let existing = real
+        .ancestors()
+        .map(identity)
+        .collect::<std::io::Result<Vec<_>>>()
+        .map_err(|e| unreadable(e.to_string()))?;
+    let real = match missing.as_os_str().is_empty() {
+        true => real,
+        false => real.join(&missing),
+    };
+    Ok(Line {
+        name,
+        path,
+        existing,
+        missing,
+        real,
+    })
 }
 
 #[cfg(unix)]
@@ -236,19 +302,32 @@ mod tests {
     }
 
     #[test]
-    fn a_file_in_a_folders_place_and_a_missing_one_are_said_so() {
+    fn a_file_in_a_folders_place_is_said_so() {
         let dir = tempfile::tempdir().unwrap();
         let mut f = five(dir.path());
-        f.held = dir.path().join("note.txt");
-        std::fs::write(&f.held, "x").unwrap();
-        assert!(matches!(
-            check(&f),
-            Err(Clash::NoFolder { name: "held", .. })
-        ));
-        f.held = dir.path().join("gone");
-        assert!(matches!(
-            check(&f),
-            Err(Clash::Unreadable { name: "held", .. })
-        ));
+        let file = dir.path().join("note.txt");
+        std::fs::write(&file, "x").unwrap();
+        for held in [file.clone(), file.join("deeper")] {
+            f.held = held;
+            let clash = check(&f).unwrap_err();
+            assert!(matches!(clash, Clash::NoFolder { name: "held", .. }));
+        }
+    }
+
+    #[test]
+    fn folders_that_do_not_exist_yet_are_judged_by_where_they_would_be() {
+        let dir = tempfile::tempdir().unwrap();
+        let mut f = five(dir.path());
+        f.held = dir.path().join("new/held");
+        f.ready = dir.path().join("new/ready");
+        assert_eq!(check(&f), Ok(()));
+        f.ready = dir.path().join("new/held/ready");
+        assert!(matches!(check(&f), Err(Clash::Inside { inner, .. }) if inner.0 == "ready"));
+        f.ready = dir.path().join("new/held");
+        assert!(matches!(check(&f), Err(Clash::Same { .. })));
+        f.ready = f.inbox.join("not/yet");
+        assert!(matches!(check(&f), Err(Clash::Inside { outer, .. }) if outer.0 == "inbox"));
+        f.ready = dir.path().join("gone/../ready");
+        assert!(matches!(check(&f), Err(Clash::Unreadable { .. })));
     }
 }
