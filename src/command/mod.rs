@@ -1,4 +1,3 @@
 //! One file a verb. Owns what is said on the terminal; refuses to decide anything about a photo.
 
-pub mod config;
 pub mod demo;
