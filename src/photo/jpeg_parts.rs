@@ -1,6 +1,8 @@
 //! The marker segments of a JPEG file (ITU-T T.81, annex B). Owns their order and bounds;
 //! refuses to know coefficients and pixels.
 
+use std::ops::Range;
+
 use crate::base::geometry::Size;
 
 /// What the segments before the first scan say.
@@ -35,6 +37,9 @@ struct Segment {
     body: usize,
     end: usize,
 }
+
+/// Most scans of one picture.
+const MOST_SCANS: usize = 100;
 
 const SOI: u8 = 0xd8;
 const EOI: u8 = 0xd9;
@@ -154,44 +159,123 @@ impl<'a> Parts<'a> {
     }
 }
 
+/// What the walk through the scans needs of the frame header.
+#[derive(Debug)]
+pub struct Header {
+    pub size: Size,
+    /// Identifier, horizontal and vertical sampling of each component.
+    pub components: Vec<[u8; 3]>,
+    /// Largest horizontal and vertical sampling.
+    pub sampling: (usize, usize),
+    pub progressive: bool,
+}
+
+/// One scan, with the places of what belongs to it in the bare file.
+#[derive(Debug)]
+pub struct Scan {
+    /// Huffman table segments since the last scan.
+    pub tables: Vec<Range<usize>>,
+    /// MCUs between restart markers; 0 for none.
+    pub restart: usize,
+    /// Index of each component and its table selectors.
+    pub parts: Vec<(usize, u8)>,
+    /// First and last coefficient.
+    pub spectral: (usize, usize),
+    /// Bit plane before and after.
+    pub planes: (u8, u8),
+    /// First byte of the entropy-coded data.
+    pub data: usize,
+}
+
 /// The primary picture alone, without application segments, comments and what follows its end.
+#[derive(Debug)]
 pub struct Bare {
     /// A JPEG file of tables, frame and scans; always ends with an end marker.
     pub bytes: Vec<u8>,
+    pub header: Header,
+    pub scans: Vec<Scan>,
     /// The end marker was there.
     pub ended: bool,
+    /// Zero bytes at the end of the last scan: a file that was never filled ends in them.
+    pub zeros: usize,
 }
 
-/// Copies what decoding the primary picture needs. `first_scan_at` as `Parts` found it.
-pub fn bare(bytes: &[u8]) -> Bare {
-    let mut out = Vec::with_capacity(bytes.len() + 4);
+/// Copies what decoding the primary picture needs. Components are renamed 1, 2, 3, ..., so that no
+/// decoder guesses colours from their names. `None` when a header is cut or names no component.
+pub fn bare(bytes: &[u8], parts: &Parts<'_>) -> Option<Bare> {
+    let top = |i: usize| parts.components.iter().map(|c| usize::from(c[i])).max();
+    let valid = |s: u8| (1..=4).contains(&s);
+    if !parts.components.iter().all(|c| valid(c[1]) && valid(c[2])) {
+        return None;
+    }
+    let mut bare = Bare {
+        bytes: Vec::with_capacity(bytes.len() + 4),
+        header: Header {
+            size: parts.size?,
+            components: parts.components.clone(),
+            sampling: (top(1)?, top(2)?),
+            progressive: parts.progressive(),
+        },
+        scans: Vec::new(),
+        ended: false,
+        zeros: 0,
+    };
+    let out = &mut bare.bytes;
     out.extend([0xff, SOI]);
-    let mut at = 2;
-    let mut ended = false;
-    let mut framed = false;
+    let (mut at, mut framed, mut restart, mut tables) = (2, false, 0, Vec::new());
     while let Some(s) = next(bytes, at) {
         at = s.end;
+        let body = &bytes[s.body..s.end];
+        let here = out.len() + (s.body - s.at);
         match s.marker {
             EOI => {
-                ended = true;
+                bare.ended = true;
                 break;
             }
-            DQT | DHT | DRI => out.extend(&bytes[s.at..s.end]),
+            DQT | DHT | DRI => {
+                out.extend(&bytes[s.at..s.end]);
+                match (s.marker, body) {
+                    (DHT, _) => tables.push(here..here + body.len()),
+                    (DRI, [a, b]) => restart = usize::from(u16::from_be_bytes([*a, *b])),
+                    _ => {}
+                }
+            }
+            m if is_frame(m) && framed => {}
             m if is_frame(m) => {
-                if !framed {
-                    out.extend(&bytes[s.at..s.end]);
+                out.extend(&bytes[s.at..s.end]);
+                for i in 0..parts.components.len() {
+                    *out.get_mut(here + 6 + i * 3)? = i as u8 + 1;
                 }
                 framed = true;
             }
-            SOS => {
+            SOS if bare.scans.len() < MOST_SCANS => {
                 at = entropy_end(bytes, s.end);
                 out.extend(&bytes[s.at..at]);
+                let (n, list) = body.split_first()?;
+                let n = usize::from(*n);
+                let tail = list.get(n * 2..n * 2 + 3)?;
+                let mut chosen = Vec::new();
+                for (i, pair) in list[..n * 2].chunks_exact(2).enumerate() {
+                    let c = parts.components.iter().position(|c| c[0] == pair[0])?;
+                    out[here + 1 + i * 2] = c as u8 + 1;
+                    chosen.push((c, pair[1]));
+                }
+                bare.scans.push(Scan {
+                    tables: std::mem::take(&mut tables),
+                    restart,
+                    parts: chosen,
+                    spectral: (usize::from(tail[0]), usize::from(tail[1])),
+                    planes: (tail[2] >> 4, tail[2] & 15),
+                    data: here + body.len(),
+                });
+                bare.zeros = out.iter().rev().take_while(|b| **b == 0).count();
             }
+            SOS => return None,
             _ => {}
         }
     }
     out.extend([0xff, EOI]);
-    Bare { bytes: out, ended }
+    Some(bare)
 }
 
 /// Where the entropy-coded data that begin at `from` end: the next marker that is no restart.

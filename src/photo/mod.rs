@@ -1,17 +1,23 @@
 //! Bytes in, upright pixels out. Owns what a file says and how its pixels and colours are read;
 //! refuses to know what the picture shows or what becomes of it.
 
+mod bmp;
 mod colour;
 mod convert;
 mod exif;
+mod heic;
 mod jpeg;
 mod jpeg_parts;
+mod jpeg_scan;
 mod limits;
 mod orient;
 mod png;
 pub mod raster;
+mod raw;
 pub mod sniff;
+mod tiff;
 mod tree;
+mod webp;
 
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
@@ -19,6 +25,7 @@ use crate::base::geometry::Size;
 use crate::base::reason::{Reason, Refusal};
 use crate::config::profile::Limits;
 use colour::Colour;
+use convert::Decoded;
 use raster::Raster;
 use sniff::Format;
 
@@ -47,6 +54,16 @@ struct Stored {
 }
 
 impl Stored {
+    /// The facts of the raw file around a preview, but the preview's own orientation and colours.
+    fn within_raw(mut self, raw: exif::Facts) -> Self {
+        self.format = "raw preview";
+        let own = &mut self.facts;
+        own.orientation = own.orientation.or(raw.orientation);
+        own.captured = own.captured.take().or(raw.captured);
+        own.color_space = own.color_space.or(raw.color_space);
+        own.r03 |= raw.r03;
+        self
+    }
     fn header(&self) -> Header {
         let orientation = self.facts.orientation.unwrap_or(1);
         // Turning a picture on its side needs a second copy of it.
@@ -82,11 +99,21 @@ pub struct Photo {
 /// # Errors
 /// A refusal when the content is no photo we read, is animated, or is over the limits.
 pub fn survey(bytes: &[u8], limits: &Limits) -> Result<Header, Refusal> {
-    unbroken(|| match sniff::format(bytes) {
-        Some(Format::Jpeg) => Ok(jpeg::survey(bytes, limits)?.0.header()),
-        Some(Format::Png) => Ok(png::survey(bytes, limits)?.0.header()),
-        None => Err(no_photo(bytes)),
-    })
+    let stored = unbroken(|| match sniff::format(bytes) {
+        Some(Format::Jpeg) => Ok(jpeg::survey(bytes, limits)?.0),
+        Some(Format::Png) => Ok(png::survey(bytes, limits)?.0),
+        Some(Format::Webp) => Ok(webp::survey(bytes, limits)?.0),
+        Some(Format::Tiff) => Ok(tiff::survey(bytes, limits)?.0),
+        Some(Format::Bmp) => Ok(bmp::survey(bytes, limits)?.0),
+        Some(Format::Heic) => Ok(heic::survey(bytes, limits)?.0),
+        Some(Format::Raw) => {
+            let preview = raw::preview(bytes)?;
+            let stored = jpeg::survey(preview.jpeg, limits)?.0;
+            Ok(stored.within_raw(preview.facts))
+        }
+        other => Err(not_read(other, bytes)),
+    })?;
+    Ok(stored.header())
 }
 
 /// Decodes a photo, upright, with transparency laid on `backdrop` (sRGB). `name` is the file's own
@@ -100,38 +127,63 @@ pub fn open(
     backdrop: [u8; 3],
     name: &str,
 ) -> Result<Photo, Refusal> {
-    unbroken(|| match sniff::format(bytes) {
+    unbroken(|| {
+        let (stored, decoded) = decode(bytes, limits, name)?;
+        let (raster, colour, remarks) = decoded.flatten(backdrop);
+        let header = stored.header();
+        Ok(Photo {
+            raster: orient::upright(raster, header.orientation),
+            header,
+            colour: colour.name().to_owned(),
+            remarks,
+            space: colour,
+        })
+    })
+}
+
+fn decode(bytes: &[u8], limits: &Limits, name: &str) -> Result<(Stored, Decoded), Refusal> {
+    match sniff::format(bytes) {
         Some(Format::Jpeg) => {
             let (stored, parts) = jpeg::survey(bytes, limits)?;
-            let rgb = jpeg::decode(bytes, &parts)?;
-            let mut remarks = Vec::new();
-            let space = match parts.icc(limits.icc_bytes) {
-                Ok(None) if stored.facts.adobe_rgb(name) => Colour::adobe_rgb(),
-                Ok(None) => Colour::srgb(),
-                Ok(Some(icc)) => Colour::of_icc(&icc).unwrap_or_else(|| {
-                    remarks.push(Reason::ProfileIgnored);
-                    Colour::srgb()
-                }),
-                Err(()) => {
-                    remarks.push(Reason::ProfileIgnored);
-                    Colour::srgb()
-                }
-            };
-            Ok(Photo::upright(
-                &stored,
-                Raster::new(stored.size, rgb),
-                space,
-                remarks,
-            ))
+            let decoded = jpeg::decode(bytes, &parts, &stored.facts, limits, name)?;
+            Ok((stored, decoded))
         }
         Some(Format::Png) => {
             let (stored, reader) = png::survey(bytes, limits)?;
-            let (decoded, remarks) = png::decode(reader, stored.size, limits)?;
-            let (raster, space) = decoded.flatten(backdrop);
-            Ok(Photo::upright(&stored, raster, space, remarks))
+            let decoded = png::decode(reader, stored.size, limits)?;
+            Ok((stored, decoded))
         }
-        None => Err(no_photo(bytes)),
-    })
+        Some(Format::Webp) => {
+            let (stored, reader) = webp::survey(bytes, limits)?;
+            let decoded = webp::decode(reader, stored.size, limits)?;
+            Ok((stored, decoded))
+        }
+        Some(Format::Tiff) => {
+            let (stored, page) = tiff::survey(bytes, limits)?;
+            let decoded = tiff::decode(&page, stored.size, limits)?;
+            Ok((stored, decoded))
+        }
+        Some(Format::Bmp) => {
+            let (stored, reader) = bmp::survey(bytes, limits)?;
+            let decoded = bmp::decode(reader, stored.size)?;
+            Ok((stored, decoded))
+        }
+        Some(Format::Heic) => {
+            let (stored, container) = heic::survey(bytes, limits)?;
+            let decoded = heic::decode(&container, limits)?;
+            Ok((stored, decoded))
+        }
+        Some(Format::Raw) => {
+            let preview = raw::preview(bytes)?;
+            let (stored, parts) = jpeg::survey(preview.jpeg, limits)?;
+            let stored = stored.within_raw(preview.facts);
+            let mut decoded = jpeg::decode(preview.jpeg, &parts, &stored.facts, limits, name)?;
+            // What follows the preview in the raw file is no concern of its end.
+            decoded.remarks.push(Reason::RawPreview);
+            Ok((stored, decoded))
+        }
+        other => Err(not_read(other, bytes)),
+    }
 }
 
 /// A decoder's panic on a strange file is the same as its refusal.
@@ -142,13 +194,34 @@ fn unbroken<T>(f: impl FnOnce() -> Result<T, Refusal>) -> Result<T, Refusal> {
     })
 }
 
-fn no_photo(bytes: &[u8]) -> Refusal {
-    let text = if bytes.is_empty() {
-        "the file is empty"
-    } else {
-        "the file is no kind of photo that is known here"
-    };
-    Refusal::new(Reason::NotAPhoto, text)
+fn not_read(format: Option<Format>, bytes: &[u8]) -> Refusal {
+    match format {
+        Some(Format::Other(what)) => Refusal::new(
+            Reason::Unsupported,
+            format!("this is {what}, which cannot be read"),
+        ),
+        Some(Format::Sequence) => {
+            Refusal::new(Reason::Animated, "the file holds a sequence of pictures")
+        }
+        _ if bytes.is_empty() => Refusal::new(Reason::NotAPhoto, "the file is empty"),
+        _ => Refusal::new(
+            Reason::NotAPhoto,
+            "the file is no kind of photo that is known here",
+        ),
+    }
+}
+
+fn damaged(text: impl Into<String>) -> Refusal {
+    Refusal::new(Reason::Undecodable, text)
+}
+
+/// A decoder's message without quotes and line ends, at most 120 characters.
+fn plain(message: &str) -> String {
+    message
+        .chars()
+        .filter(|c| *c != '"' && !c.is_control())
+        .take(120)
+        .collect()
 }
 
 impl Photo {
@@ -166,17 +239,7 @@ impl Photo {
             raster,
             colour: "sRGB".into(),
             remarks: Vec::new(),
-            space: Colour::srgb(),
-        }
-    }
-    fn upright(stored: &Stored, raster: Raster, space: Colour, remarks: Vec<Reason>) -> Self {
-        let header = stored.header();
-        Self {
-            raster: orient::upright(raster, header.orientation),
-            header,
-            colour: space.name().to_owned(),
-            remarks,
-            space,
+            space: Colour::srgb_from("sRGB"),
         }
     }
     /// Converts pixels of this photo's colour space to sRGB in place (no-op when they are sRGB).

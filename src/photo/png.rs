@@ -5,10 +5,10 @@ use std::io::Cursor;
 
 use png::{BitDepth, ColorType, Decoder, Info, Transformations};
 
-use super::colour::Colour;
-use super::convert::{Channels, Decoded, Samples};
+use super::colour::{Ink, Space};
+use super::convert::{Alpha, Decoded, Samples};
 use super::exif::Facts;
-use super::{Stored, limits};
+use super::{Stored, damaged, limits, plain};
 use crate::base::geometry::Size;
 use crate::base::reason::{Reason, Refusal};
 use crate::config::profile::Limits;
@@ -36,8 +36,9 @@ pub fn survey<'a>(bytes: &'a [u8], limits: &Limits) -> Result<(Stored, Reader<'a
     if info.animation_control.is_some_and(|a| a.num_frames > 1) {
         return Err(Refusal::new(Reason::Animated, "this PNG is animated"));
     }
-    let (channels, depth) = layout(&reader);
+    let (colour, depth) = reader.output_color_type();
     let wide = if depth == BitDepth::Sixteen { 2 } else { 1 };
+    let channels = colour.samples() as u64;
     let stored = Stored {
         format: "PNG",
         size,
@@ -46,18 +47,20 @@ pub fn survey<'a>(bytes: &'a [u8], limits: &Limits) -> Result<(Stored, Reader<'a
             .as_deref()
             .map(Facts::read)
             .unwrap_or_default(),
-        decoded_bytes: size.area() * (channels.count() as u64 * wide * 2 + 3),
+        decoded_bytes: size.area() * (channels * wide * 2 + 3),
     };
     Ok((stored, reader))
 }
 
 /// The samples, palette and low depths expanded, 16 bit kept.
-pub fn decode(
-    mut reader: Reader<'_>,
-    size: Size,
-    limits: &Limits,
-) -> Result<(Decoded, Vec<Reason>), Refusal> {
-    let (channels, depth) = layout(&reader);
+pub fn decode(mut reader: Reader<'_>, size: Size, limits: &Limits) -> Result<Decoded, Refusal> {
+    let (colour, depth) = reader.output_color_type();
+    let (ink, alpha) = match colour {
+        ColorType::Grayscale => (Ink::Grey, Alpha::None),
+        ColorType::GrayscaleAlpha => (Ink::Grey, Alpha::Straight),
+        ColorType::Rgba => (Ink::Rgb, Alpha::Straight),
+        ColorType::Rgb | ColorType::Indexed => (Ink::Rgb, Alpha::None),
+    };
     let length = reader.output_buffer_size().ok_or_else(|| {
         Refusal::new(Reason::TooLarge, "the photo is too large for this computer")
     })?;
@@ -68,55 +71,73 @@ pub fn decode(
         remarks.push(Reason::EndMissing);
     }
     let samples = match depth {
-        BitDepth::Sixteen => Samples::Sixteen(
-            buffer
-                .chunks_exact(2)
-                .map(|b| u16::from_be_bytes([b[0], b[1]]))
-                .collect(),
-        ),
+        BitDepth::Sixteen => {
+            let pairs = buffer.chunks_exact(2);
+            Samples::Sixteen(pairs.map(|b| u16::from_be_bytes([b[0], b[1]])).collect())
+        }
         _ => Samples::Eight(buffer),
     };
-    let colour = colour(reader.info(), limits).unwrap_or_else(|()| {
-        remarks.push(Reason::ProfileIgnored);
-        Colour::srgb()
-    });
-    let decoded = Decoded {
+    let space = space(reader.info(), limits, &mut remarks)?;
+    Ok(Decoded {
         size,
         samples,
-        channels,
-        colour,
-    };
-    Ok((decoded, remarks))
+        ink,
+        alpha,
+        space,
+        remarks,
+    })
 }
 
-fn layout(reader: &Reader<'_>) -> (Channels, BitDepth) {
-    let (colour, depth) = reader.output_color_type();
-    let channels = match colour {
-        ColorType::Grayscale => Channels::Grey,
-        ColorType::GrayscaleAlpha => Channels::GreyAlpha,
-        ColorType::Rgba => Channels::Rgba,
-        ColorType::Rgb | ColorType::Indexed => Channels::Rgb,
-    };
-    (channels, depth)
-}
-
-/// The colour space by the standard's precedence (PNG third edition, 13.13): cICP, iCCP, sRGB,
-/// gAMA with cHRM.
-fn colour(info: &Info<'_>, limits: &Limits) -> Result<Colour, ()> {
-    if let Some(icc) = &info.icc_profile {
-        if icc.len() > limits.icc_bytes {
-            return Err(());
+/// The colour space by the standard's precedence (PNG third edition, 12.1): cICP, iCCP, sRGB, gAMA
+/// with cHRM.
+fn space(info: &Info<'_>, limits: &Limits, remarks: &mut Vec<Reason>) -> Result<Space, Refusal> {
+    if let Some(c) = info.coding_independent_code_points
+        && c.matrix_coefficients == 0
+    {
+        if matches!(c.transfer_function, 16 | 18) {
+            let text = "the PNG holds a picture of high dynamic range only";
+            return Err(Refusal::new(Reason::Unsupported, text));
         }
-        return Colour::of_icc(icc).ok_or(());
+        if let Some(space) = Space::of_cicp(c.color_primaries, c.transfer_function) {
+            return Ok(space);
+        }
     }
-    Ok(Colour::srgb())
+    if info.icc_profile.is_some() || info.srgb.is_some() {
+        return Ok(Space::of_embedded(
+            info.icc_profile.as_deref(),
+            limits,
+            remarks,
+        ));
+    }
+    let Some(gamma) = info.gama_chunk.map(|g| g.into_scaled()) else {
+        return Ok(Space::srgb());
+    };
+    let xy = info.chrm_chunk.map(|c| {
+        [c.white, c.red, c.green, c.blue].map(|(x, y)| (x.into_scaled(), y.into_scaled()))
+    });
+    // The values that the standard tells writers of sRGB to add (12.1.3, table 14).
+    let of_srgb = xy.is_none_or(|xy| {
+        xy == [
+            (31_270, 32_900),
+            (64_000, 33_000),
+            (30_000, 60_000),
+            (15_000, 6_000),
+        ]
+    });
+    if gamma == 45_455 && of_srgb {
+        return Ok(Space::srgb());
+    }
+    let part = |v: u32| f64::from(v) / 100_000.0;
+    let xy = xy.map(|xy| xy.map(|(x, y)| (part(x), part(y))));
+    Ok(Space::of_gamma(part(gamma), xy).unwrap_or_else(|| {
+        remarks.push(Reason::ProfileIgnored);
+        Space::srgb()
+    }))
 }
 
 fn refusal(e: png::DecodingError) -> Refusal {
-    let text = format!("the PNG is damaged or incomplete: {e}");
-    Refusal::new(Reason::Undecodable, text)
-}
-
-fn damaged(text: &str) -> Refusal {
-    Refusal::new(Reason::Undecodable, text)
+    damaged(format!(
+        "the PNG is damaged or incomplete: {}",
+        plain(&e.to_string())
+    ))
 }

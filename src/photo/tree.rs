@@ -26,6 +26,8 @@ pub struct Entry<'a> {
 /// One directory.
 pub struct Directory<'a> {
     pub entries: Vec<Entry<'a>>,
+    /// Place of the next one; 0 for none.
+    pub next: u32,
 }
 
 impl<'a> Tree<'a> {
@@ -102,7 +104,10 @@ impl<'a> Tree<'a> {
                 big_endian: self.big_endian,
             });
         }
-        Some(Directory { entries })
+        Some(Directory {
+            entries,
+            next: self.u32(at + 2 + count * 12).unwrap_or(0),
+        })
     }
 }
 
@@ -116,6 +121,10 @@ impl<'a> Directory<'a> {
 }
 
 impl<'a> Entry<'a> {
+    /// Number of values.
+    pub fn len(&self) -> usize {
+        width(self.kind).map_or(0, |w| self.data.len() / w)
+    }
     /// The `i`-th value of the unsigned types (byte, short, long, directory).
     pub fn number(&self, i: usize) -> Option<u32> {
         let w = width(self.kind)?;
