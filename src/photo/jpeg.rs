@@ -89,7 +89,12 @@ pub fn decode(
         .jpeg_set_out_colorspace(out);
     let mut samples = JpegDecoder::new_with_options(ZCursor::new(&bare.bytes), options)
         .decode()
-        .map_err(|e| broken(&plain(&e.to_string())))?;
+        .map_err(|e| {
+            // Nothing is missing, so it is the decoder's lack and not the file's.
+            let why = plain(&e.to_string());
+            let text = format!("this is a JPEG of an unusual kind, which cannot be read: {why}");
+            Refusal::new(Reason::Unsupported, text)
+        })?;
     if ink == Ink::Cmyk {
         to_ink(&mut samples, parts.app14);
     }

@@ -103,7 +103,7 @@ impl<'a> Parts<'a> {
                     parts.first_scan_at = s.at;
                     return parts.size.is_some().then_some(parts);
                 }
-                EOI => return None,
+                SOI | EOI => return None,
                 m if is_frame(m) && parts.size.is_none() => parts.frame_header(m, body)?,
                 0xe0 if body.starts_with(b"JFIF\0") => parts.jfif = true,
                 0xe1 if parts.exif.is_none() => {

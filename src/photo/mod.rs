@@ -150,7 +150,7 @@ fn decode(bytes: &[u8], limits: &Limits, name: &str) -> Result<(Stored, Decoded)
         }
         Some(Format::Png) => {
             let (stored, reader) = png::survey(bytes, limits)?;
-            let decoded = png::decode(reader, stored.size, limits)?;
+            let decoded = png::decode(bytes, reader, stored.size, limits)?;
             Ok((stored, decoded))
         }
         Some(Format::Webp) => {

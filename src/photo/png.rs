@@ -53,7 +53,13 @@ pub fn survey<'a>(bytes: &'a [u8], limits: &Limits) -> Result<(Stored, Reader<'a
 }
 
 /// The samples, palette and low depths expanded, 16 bit kept.
-pub fn decode(mut reader: Reader<'_>, size: Size, limits: &Limits) -> Result<Decoded, Refusal> {
+pub fn decode(
+    bytes: &[u8],
+    mut reader: Reader<'_>,
+    size: Size,
+    limits: &Limits,
+) -> Result<Decoded, Refusal> {
+    let profile = has_profile(bytes);
     let (colour, depth) = reader.output_color_type();
     let (ink, alpha) = match colour {
         ColorType::Grayscale => (Ink::Grey, Alpha::None),
@@ -78,6 +84,10 @@ pub fn decode(mut reader: Reader<'_>, size: Size, limits: &Limits) -> Result<Dec
         _ => Samples::Eight(buffer),
     };
     let space = space(reader.info(), limits, &mut remarks)?;
+    if profile && reader.info().icc_profile.is_none() {
+        // The decoder leaves out a profile that it cannot unpack within its bounds.
+        remarks.push(Reason::ProfileIgnored);
+    }
     Ok(Decoded {
         size,
         samples,
@@ -86,6 +96,20 @@ pub fn decode(mut reader: Reader<'_>, size: Size, limits: &Limits) -> Result<Dec
         space,
         remarks,
     })
+}
+
+/// Whether an iCCP chunk comes before the picture.
+fn has_profile(bytes: &[u8]) -> bool {
+    let mut at = 8usize;
+    while let Some([a, b, c, d, kind @ ..]) = bytes.get(at..at.saturating_add(8)) {
+        match kind {
+            b"iCCP" => return true,
+            b"IDAT" => return false,
+            _ => {}
+        }
+        at = at.saturating_add(12 + u32::from_be_bytes([*a, *b, *c, *d]) as usize);
+    }
+    false
 }
 
 /// The colour space by the standard's precedence (PNG third edition, 12.1): cICP, iCCP, sRGB, gAMA

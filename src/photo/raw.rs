@@ -11,6 +11,8 @@ use crate::base::reason::{Reason, Refusal};
 pub const LEAST_SHORT_SIDE: u32 = 1000;
 /// Most directories visited in one file.
 const MOST_DIRECTORIES: usize = 64;
+/// Most segments of a preview before its first scan.
+const MOST_SEGMENTS: usize = 512;
 /// Most places tried as the begin of a JPEG.
 const MOST_TRIES: usize = 4096;
 
@@ -155,7 +157,7 @@ fn places(d: &Directory<'_>) -> Vec<(u32, u32)> {
 
 /// Size of a JPEG that can be decoded: not the lossless kind in which sensor data are kept.
 fn usable(jpeg: &[u8]) -> Option<Size> {
-    if !jpeg.starts_with(&[0xff, 0xd8, 0xff]) {
+    if !begins(jpeg) {
         return None;
     }
     let parts = Parts::read(jpeg)?;
@@ -163,6 +165,22 @@ fn usable(jpeg: &[u8]) -> Option<Size> {
     parts
         .size
         .filter(|_| kind && matches!(parts.components.len(), 1 | 3))
+}
+
+/// Whether segments follow one another without a gap up to the first scan. Sensor data hold the
+/// first bytes of a JPEG by chance, and a file may hold nothing else.
+fn begins(bytes: &[u8]) -> bool {
+    let mut at = 2;
+    for _ in 0..MOST_SEGMENTS {
+        match bytes.get(at..at + 4) {
+            Some([0xff, 0xda, ..]) => return at > 2,
+            Some([0xff, 0xc0..=0xcf | 0xdb..=0xef | 0xfe, hi, lo]) => {
+                at += 2 + usize::from(u16::from_be_bytes([*hi, *lo])).max(2);
+            }
+            _ => return false,
+        }
+    }
+    false
 }
 
 /// The next place of a JPEG's first three bytes.

@@ -26,11 +26,17 @@ const STRIP_BYTES: u16 = 279;
 const TILES: u16 = 324;
 const TILE_BYTES: u16 = 325;
 const EXTRA_SAMPLES: u16 = 338;
+const SAMPLE_FORMAT: u16 = 339;
+const CHROMA: u16 = 529;
 const ICC: u16 = 34_675;
 /// Most pages looked at for the picture.
 const MOST_PAGES: usize = 16;
+/// Most strips or tiles of a page.
+const MOST_STRIPS: usize = 1 << 20;
+/// Most values of another entry; a palette of 16 bits has no more.
+const MOST_VALUES: usize = 3 << 16;
 /// Bytes set aside for one value of a directory, e.g. a list of strips.
-const VALUE_BYTES: usize = 16 << 20;
+const VALUE_BYTES: usize = 1 << 20;
 
 /// The page that is the picture.
 pub struct Page<'a> {
@@ -56,6 +62,10 @@ pub fn survey<'a>(bytes: &'a [u8], limits: &Limits) -> Result<(Stored, Page<'a>)
     let number = pages.iter().position(full).unwrap_or(0);
     if number >= pages.len() {
         return Err(cut());
+    }
+    // The decoder sets memory aside for what an entry claims, on the way to the page too.
+    if !pages[..=number].iter().all(modest) {
+        return Err(damaged("the TIFF's directory is damaged"));
     }
     let directory = pages.swap_remove(number);
     let side = |tag| directory.number(tag).unwrap_or(0);
@@ -88,6 +98,22 @@ pub fn survey<'a>(bytes: &'a [u8], limits: &Limits) -> Result<(Stored, Page<'a>)
             number,
         },
     ))
+}
+
+/// Whether the entries that the decoder reads are there and of a plausible length.
+fn modest(d: &Directory<'_>) -> bool {
+    let list = |tag| matches!(tag, STRIPS | STRIP_BYTES | TILES | TILE_BYTES);
+    let read = |tag| (WIDTH..=SAMPLE_FORMAT).contains(&tag) || (CHROMA..=CHROMA + 3).contains(&tag);
+    let most = |tag| if list(tag) { MOST_STRIPS } else { MOST_VALUES };
+    !d.lost.iter().any(|t| read(*t))
+        && d.entries
+            .iter()
+            .all(|e| !read(e.tag) || e.len() <= most(e.tag) || text(e.tag))
+}
+
+/// Tags of words, which the decoder leaves alone: description, maker, dates, names.
+fn text(tag: u16) -> bool {
+    matches!(tag, 269..=272 | 285 | 305 | 306 | 315 | 316 | 333 | 337)
 }
 
 /// Whether all strips or tiles lie inside the file.

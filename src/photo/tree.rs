@@ -26,6 +26,8 @@ pub struct Entry<'a> {
 /// One directory.
 pub struct Directory<'a> {
     pub entries: Vec<Entry<'a>>,
+    /// Tags whose value lies outside the bytes or is of no known type.
+    pub lost: Vec<u16>,
     /// Place of the next one; 0 for none.
     pub next: u32,
 }
@@ -73,7 +75,7 @@ impl<'a> Tree<'a> {
     pub fn directory(&self, at: u32) -> Option<Directory<'a>> {
         let at = at as usize;
         let count = usize::from(self.u16(at)?);
-        let mut entries = Vec::new();
+        let (mut entries, mut lost) = (Vec::new(), Vec::new());
         for i in 0..count.min(MOST_ENTRIES) {
             let e = at + 2 + i * 12;
             let (Some(tag), Some(kind), Some(n)) = (self.u16(e), self.u16(e + 2), self.u32(e + 4))
@@ -81,6 +83,7 @@ impl<'a> Tree<'a> {
                 break;
             };
             let Some(len) = width(kind).and_then(|w| w.checked_mul(n as usize)) else {
+                lost.push(tag);
                 continue;
             };
             let start = if len <= 4 {
@@ -91,10 +94,9 @@ impl<'a> Tree<'a> {
                     None => break,
                 }
             };
-            let Some(data) = start
-                .checked_add(len)
-                .and_then(|end| self.bytes.get(start..end))
-            else {
+            let end = start.checked_add(len);
+            let Some(data) = end.and_then(|end| self.bytes.get(start..end)) else {
+                lost.push(tag);
                 continue;
             };
             entries.push(Entry {
@@ -106,6 +108,7 @@ impl<'a> Tree<'a> {
         }
         Some(Directory {
             entries,
+            lost,
             next: self.u32(at + 2 + count * 12).unwrap_or(0),
         })
     }

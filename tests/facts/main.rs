@@ -7,3 +7,7 @@ mod house;
 mod licences;
 mod photo;
 mod proof;
+
+/// Counts what each thread holds, for the facts about memory.
+#[global_allocator]
+static COUNTING: photo::Counting = photo::Counting;
