@@ -50,7 +50,7 @@ pub fn is_raw(bytes: &[u8]) -> bool {
     if !at(2, b"*\0") && !at(2, b"\0*") || at(8, b"CR") {
         return true;
     }
-    directories(&tree).iter().any(|d| {
+    every_directory(&tree).iter().any(|d| {
         d.entry(DNG_VERSION).is_some() || d.number(PHOTOMETRIC).is_some_and(|p| SENSOR.contains(&p))
     })
 }
@@ -104,7 +104,7 @@ pub fn preview(bytes: &[u8]) -> Result<Preview<'_>, Refusal> {
         }
     };
     if let Some(tree) = &tree {
-        for d in directories(tree) {
+        for d in every_directory(tree) {
             for (at, n) in places(&d) {
                 let (at, n) = (at as usize, n as usize);
                 if let Some(jpeg) = at.checked_add(n).and_then(|end| bytes.get(at..end)) {
