@@ -61,7 +61,7 @@ fn fifteen(bytes: &[u8]) -> bool {
 }
 
 /// The chain of directories and all that they name as theirs, each once.
-fn directories<'a>(tree: &Tree<'a>) -> Vec<Directory<'a>> {
+fn every_directory<'a>(tree: &Tree<'a>) -> Vec<Directory<'a>> {
     let mut places = vec![tree.first()];
     let mut found = Vec::new();
     let mut i = 0;
