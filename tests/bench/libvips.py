@@ -1,0 +1,30 @@
+"""The same mozjpeg settings and number of encodes, driven from libvips.
+
+usage: libvips.py PHOTO X Y W H OUT_W OUT_H QUALITY ENCODES CHROMA OUT.jpg
+Prints: user seconds, peak KiB, bytes, quality, encodes.
+"""
+import resource
+import sys
+
+import pyvips
+
+photo, out, chroma = sys.argv[1], sys.argv[-1], sys.argv[10]
+x, y, w, h, ow, oh, quality, encodes = map(int, sys.argv[2:10])
+pyvips.concurrency_set(1) if hasattr(pyvips, "concurrency_set") else None
+picture = pyvips.Image.new_from_file(photo, access="sequential").crop(x, y, w, h)
+picture = picture.resize(ow / w, vscale=oh / h, kernel="lanczos3").copy_memory()
+for _ in range(encodes):
+    file = picture.jpegsave_buffer(
+        Q=quality,
+        interlace=True,
+        optimize_coding=True,
+        trellis_quant=True,
+        overshoot_deringing=True,
+        optimize_scans=True,
+        quant_table=5,
+        subsample_mode="off" if chroma == "4:4:4" else "on",
+    )
+with open(out, "wb") as f:
+    f.write(file)
+used = resource.getrusage(resource.RUSAGE_SELF)
+print(used.ru_utime, used.ru_maxrss, len(file), quality, encodes)
