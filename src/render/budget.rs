@@ -5,9 +5,11 @@ use crate::base::geometry::Size;
 use crate::base::reason::{Reason, Refusal};
 use crate::config::profile::Profile;
 use crate::photo::raster::Raster;
-use crate::render::encode::{self, Chroma};
+use crate::render::chroma;
+use crate::render::encode::{self, Chroma, Segment};
 use crate::render::resize::reduced;
 use crate::render::score;
+use crate::render::trial::Trial;
 
 /// The file that was chosen.
 pub struct Best {
@@ -19,8 +21,19 @@ pub struct Best {
     pub encodes: u32,
 }
 
+/// Share of the budget that the first full encode aims at: predictions err by about half of what
+/// is left, seldom by more.
+const AIM: f64 = 0.995;
+/// A file under this share of the budget is worth a second encode.
+const ENOUGH: f64 = 0.99;
+/// A score this far over or under the target is as good as the target: half of what the eye's own
+/// measure (Mean Opinion Score studies behind the metric) tells apart from one quality to the next.
+const TARGET_OVER: f64 = 1.25;
+const TARGET_UNDER: f64 = 0.5;
+
 /// Draws at `target` px, or with fewer pixels down to the fraction `smallest`, and encodes at the
-/// highest quality of the profile whose file is within its `max_bytes`.
+/// highest quality of the profile whose file is within its `max_bytes`, or at the one that
+/// reaches its target score.
 ///
 /// # Errors
 /// `too-heavy` with the lightest file reached, or the drawing's own refusal.
@@ -28,6 +41,7 @@ pub fn fit(
     target: Size,
     smallest: f64,
     profile: &Profile,
+    segments: &[Segment],
     draw: impl Fn(Size) -> Result<Raster, Refusal>,
 ) -> Result<Best, Refusal> {
     let least = ((f64::from(target.short()) * smallest).ceil() as u32).clamp(1, target.short());
@@ -35,67 +49,194 @@ pub fn fit(
     let mut encodes = 0;
     loop {
         let picture = draw(size)?;
-        let floor = f64::from(profile.quality.floor);
-        let lightest = attempt(&picture, floor)?;
-        encodes += 1;
-        if lightest.len() as u64 <= profile.max_bytes {
-            let (bytes, quality) = highest(&picture, lightest, profile, &mut encodes)?;
-            let seen = encode::decoded(&bytes).ok();
-            return Ok(Best {
-                ssimulacra2: seen.and_then(|seen| score::ssimulacra2(&picture, &seen)),
-                bytes,
-                size,
-                quality,
-                subsampling: Chroma::Half.name(),
-                encodes,
-            });
-        }
+        let mut search = Search::new(&picture, profile, segments)?;
+        let found = search.best();
+        encodes += search.encodes;
+        let lightest = match found? {
+            Found::Fits(best) => return Ok(Best { encodes, ..best }),
+            Found::TooHeavy(bytes) => bytes,
+        };
         if size.short() <= least {
             return Err(Refusal::new(
                 Reason::TooHeavy,
                 format!(
                     "at {size} px and quality {} the file is {:.0} KB, over the limit of {:.0} KB",
                     profile.quality.floor,
-                    lightest.len() as f64 / 1000.0,
+                    (lightest / 1000.0).ceil(),
                     profile.max_bytes as f64 / 1000.0
                 ),
             ));
         }
         // Bytes grow about as the pixels; a little less than predicted makes progress certain.
-        let ratio = (profile.max_bytes as f64 / lightest.len() as f64).sqrt() * 0.98;
-        let short = (f64::from(size.short()) * ratio.clamp(0.5, 0.98)) as u32;
+        let ratio = (profile.max_bytes as f64 / lightest).sqrt() * 0.99;
+        let short = (f64::from(size.short()) * ratio.clamp(0.5, 0.99)) as u32;
         size = reduced(target, short.max(least));
     }
 }
 
-/// Bisects whole qualities between floor and ceiling, `lightest` being the file at the floor.
-fn highest(
-    picture: &Raster,
-    lightest: Vec<u8>,
-    profile: &Profile,
-    encodes: &mut u32,
-) -> Result<(Vec<u8>, f64), Refusal> {
-    let mut best = (lightest, f64::from(profile.quality.floor));
-    let (mut low, mut high) = (profile.quality.floor, profile.quality.ceiling + 1);
-    while high - low > 1 {
-        let middle = low + (high - low) / 2;
-        let bytes = attempt(picture, f64::from(middle))?;
-        *encodes += 1;
-        if bytes.len() as u64 <= profile.max_bytes {
-            best = (bytes, f64::from(middle));
-            low = middle;
-        } else {
-            high = middle;
-        }
-    }
-    Ok(best)
+enum Found {
+    Fits(Best),
+    /// Bytes of the file at the floor, known or predicted surely.
+    TooHeavy(f64),
 }
 
-fn attempt(picture: &Raster, quality: f64) -> Result<Vec<u8>, Refusal> {
-    encode::jpeg(picture, quality, Chroma::Half).map_err(|e| {
-        Refusal::new(
-            Reason::Broke,
-            format!("the picture could not be encoded: {e}"),
-        )
-    })
+struct Search<'a> {
+    picture: &'a Raster,
+    segments: &'a [Segment],
+    chroma: Chroma,
+    floor: f64,
+    ceiling: f64,
+    target: f64,
+    limit: f64,
+    trial: Trial<'a>,
+    encodes: u32,
+}
+
+/// A full file and what is known of it.
+struct File {
+    bytes: Vec<u8>,
+    quality: f64,
+}
+
+impl<'a> Search<'a> {
+    fn new(
+        picture: &'a Raster,
+        profile: &Profile,
+        segments: &'a [Segment],
+    ) -> Result<Self, Refusal> {
+        let chroma = chroma::choose(picture).map_err(broken)?;
+        let extra = segments.iter().map(Segment::weight).sum::<usize>() as f64;
+        let floor = f64::from(profile.quality.floor);
+        Ok(Self {
+            picture,
+            segments,
+            chroma,
+            floor,
+            ceiling: f64::from(profile.quality.ceiling).max(floor),
+            target: profile.quality.target,
+            limit: profile.max_bytes as f64,
+            trial: Trial::new(picture, chroma, extra).map_err(broken)?,
+            encodes: 0,
+        })
+    }
+
+    fn best(&mut self) -> Result<Found, Refusal> {
+        let mut top = self.heaviest(self.limit * AIM)?;
+        if top.is_none() {
+            // The floor is predicted to be too heavy: only a file can prove it when it is near.
+            let predicted = self.trial.weight(self.floor).map_err(broken)?;
+            if predicted > self.limit * 1.03 {
+                return Ok(Found::TooHeavy(predicted));
+            }
+            top = Some(self.floor);
+        }
+        let by_weight = top.unwrap_or(self.floor);
+        let by_score = self
+            .trial
+            .quality_for(self.target, self.floor, by_weight)
+            .map_err(broken)?;
+        let mut file = self.encode(by_score.unwrap_or(by_weight))?;
+        if by_score.is_none() || file.bytes.len() as f64 > self.limit {
+            file = match self.settled(file)? {
+                Ok(file) => file,
+                Err(lightest) => return Ok(Found::TooHeavy(lightest)),
+            };
+        }
+        let score = self.score(&file);
+        if let (Some(_), Some(is)) = (by_score, score) {
+            let off = is - self.target;
+            if !(-TARGET_UNDER..=TARGET_OVER).contains(&off) {
+                let better = self
+                    .trial
+                    .corrected(file.quality, off, self.floor, by_weight);
+                if (better - file.quality).abs() > 0.2 {
+                    let again = self.encode(better)?;
+                    if again.bytes.len() as f64 <= self.limit {
+                        let score = self.score(&again);
+                        return Ok(Found::Fits(self.named(again, score)));
+                    }
+                }
+            }
+        }
+        Ok(Found::Fits(self.named(file, score)))
+    }
+
+    /// The highest quality whose predicted bytes are at most `aim`; `None` when not even the floor.
+    fn heaviest(&mut self, aim: f64) -> Result<Option<f64>, Refusal> {
+        self.trial
+            .heaviest(aim, self.floor, self.ceiling)
+            .map_err(broken)
+    }
+
+    /// Makes `file` fit and use the budget, with one more encode where it misses; `Err` with the
+    /// bytes at the floor when even that is too heavy.
+    fn settled(&mut self, mut file: File) -> Result<Result<File, f64>, Refusal> {
+        for _ in 0..6 {
+            let bytes = file.bytes.len() as f64;
+            let at_ceiling = file.quality >= self.ceiling;
+            if bytes <= self.limit && (at_ceiling || bytes >= self.limit * ENOUGH) {
+                return Ok(Ok(file));
+            }
+            if bytes > self.limit && file.quality <= self.floor {
+                return Ok(Err(bytes));
+            }
+            self.trial.learn(file.quality, bytes).map_err(broken)?;
+            // Calibrated by a whole file, the prediction is good to a few thousandths.
+            let next = self.heaviest(self.limit * 0.998)?.unwrap_or(self.floor);
+            let next = if bytes > self.limit {
+                next.min(file.quality - 0.05).max(self.floor)
+            } else {
+                next
+            };
+            if bytes <= self.limit && next <= file.quality {
+                return Ok(Ok(file));
+            }
+            let again = self.encode(next)?;
+            let fits = again.bytes.len() as f64 <= self.limit;
+            if bytes <= self.limit {
+                return Ok(Ok(if fits { again } else { file }));
+            }
+            if fits {
+                return Ok(Ok(again));
+            }
+            file = again;
+        }
+        let file = self.encode(self.floor)?;
+        let bytes = file.bytes.len() as f64;
+        Ok(if bytes <= self.limit {
+            Ok(file)
+        } else {
+            Err(bytes)
+        })
+    }
+
+    fn encode(&mut self, quality: f64) -> Result<File, Refusal> {
+        self.encodes += 1;
+        let bytes =
+            encode::jpeg(self.picture, quality, self.chroma, self.segments).map_err(broken)?;
+        Ok(File { bytes, quality })
+    }
+
+    fn score(&self, file: &File) -> Option<f64> {
+        let seen = encode::decoded(&file.bytes).ok()?;
+        score::ssimulacra2(self.picture, &seen)
+    }
+
+    fn named(&self, file: File, ssimulacra2: Option<f64>) -> Best {
+        Best {
+            bytes: file.bytes,
+            size: self.picture.size(),
+            quality: file.quality,
+            subsampling: self.chroma.name(),
+            ssimulacra2,
+            encodes: self.encodes,
+        }
+    }
+}
+
+fn broken(e: String) -> Refusal {
+    Refusal::new(
+        Reason::Broke,
+        format!("the picture could not be encoded: {e}"),
+    )
 }

@@ -1,11 +1,14 @@
 //! Draws the plan in memory: resize, sharpen, encode within the byte budget, stamp, and prove clean.
 //! Owns pixels on their way out; refuses to know files, folders and why the crop is where it is.
 
+mod bands;
 mod budget;
+mod chroma;
 pub(crate) mod encode;
 mod icc;
 pub(crate) mod resize;
 mod score;
+mod trial;
 
 use crate::base::geometry::{Rect, Size};
 use crate::base::reason::{Reason, Refusal};
@@ -72,7 +75,8 @@ pub fn render(
     } else {
         f64::from(profile.short_side_min) / f64::from(target.short())
     };
-    let best = budget::fit(target, smallest, profile, draw)?;
+    let segments = [encode::Segment::srgb()];
+    let best = budget::fit(target, smallest, profile, &segments, draw)?;
     if best.size.short() < profile.short_side && !reasons.contains(&Reason::Accepted) {
         reasons.push(Reason::SmallOutput);
     }
@@ -120,7 +124,8 @@ pub fn proof_picture(photo: &Photo, long_side: u32) -> Vec<u8> {
         return Vec::new();
     };
     photo.to_srgb(&mut picture);
-    encode::jpeg(&picture, PROOF_QUALITY, encode::Chroma::Half).unwrap_or_default()
+    let segments = [encode::Segment::srgb()];
+    encode::jpeg(&picture, PROOF_QUALITY, encode::Chroma::Half, &segments).unwrap_or_default()
 }
 
 #[cfg(test)]

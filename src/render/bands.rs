@@ -1,0 +1,45 @@
+//! A sample of a picture by which the whole is judged. Owns how it is cut; refuses to know what is
+//! judged by it.
+
+use crate::base::geometry::{Rect, Size};
+use crate::photo::raster::Raster;
+
+/// Rows of one band: the height of a block of 4:2:0, so that bands encode as they would in place.
+const WEIGHT_ROWS: u32 = 16;
+const WEIGHT_BANDS: u32 = 16;
+/// A score looks at neighbours through a pyramid, so its bands are higher; every second one is
+/// taken from the left half, the others from the right.
+const SCORE_ROWS: u32 = 64;
+const SCORE_BANDS: u32 = 8;
+
+/// Bands for predicting bytes, one above the other, 256 rows; `None` for a picture so small that
+/// they would be half of it.
+pub fn for_weight(picture: &Raster) -> Option<Raster> {
+    let size = picture.size();
+    (size.h >= 2 * WEIGHT_ROWS * WEIGHT_BANDS)
+        .then(|| stacked(picture, size.w, WEIGHT_BANDS, WEIGHT_ROWS, |_| 0))
+}
+
+/// Bands for predicting a score, half as wide as the picture, 512 rows; `None` for a picture so
+/// small that they would be half of it.
+pub fn for_score(picture: &Raster) -> Option<Raster> {
+    let size = picture.size();
+    let half = size.w / 2;
+    (size.h >= SCORE_ROWS * SCORE_BANDS && half >= 64).then(|| {
+        stacked(picture, half, SCORE_BANDS, SCORE_ROWS, |i| {
+            (i % 2) * (size.w - half)
+        })
+    })
+}
+
+/// `bands` bands of `w` x `rows` px, evenly spread, starting at rows that are a multiple of 16.
+fn stacked(picture: &Raster, w: u32, bands: u32, rows: u32, left: impl Fn(u32) -> u32) -> Raster {
+    let size = picture.size();
+    let mut pixels = Vec::with_capacity((w * bands * rows) as usize * 3);
+    for i in 0..bands {
+        let y = (size.h - rows) * (2 * i + 1) / (2 * bands) / 16 * 16;
+        let part = picture.part(Rect::new(left(i), y, w, rows));
+        pixels.extend_from_slice(part.pixels());
+    }
+    Raster::new(Size::new(w, bands * rows), pixels)
+}

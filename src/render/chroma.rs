@@ -1,0 +1,127 @@
+//! Whether colour needs every pixel. Owns the choice between 4:4:4 and 4:2:0; refuses to know
+//! budgets.
+
+use crate::photo::raster::Raster;
+use crate::render::bands;
+use crate::render::encode::{self, Chroma};
+use crate::render::score;
+
+/// Colour lost at half the sampling (root mean square within 2x2 px, of 255) in the most colourful
+/// 2 % of the picture, under which 4:2:0 is always the better: sensor noise and soft colour.
+const SOFT: f32 = 5.0;
+/// Colour lost against light within 2x2 px: under the first 4:2:0 was better on every picture
+/// measured, over the second 4:4:4; between them the two are tried on a sample.
+const PALE: f32 = 0.5;
+const VIVID: f32 = 1.2;
+/// Quality of the trial.
+const TRIAL: f64 = 84.0;
+
+/// The sampling that scores higher at equal bytes.
+///
+/// # Errors
+/// One sentence when the encoder gives up.
+pub fn choose(picture: &Raster) -> Result<Chroma, String> {
+    let loss = loss(picture);
+    if loss.peak < SOFT || loss.ratio < PALE {
+        return Ok(Chroma::Half);
+    }
+    if loss.ratio > VIVID {
+        return Ok(Chroma::Full);
+    }
+    match bands::for_score(picture) {
+        Some(sample) => tried(&sample),
+        None => tried(picture),
+    }
+}
+
+/// Encodes the sample both ways to one size and compares the scores.
+fn tried(sample: &Raster) -> Result<Chroma, String> {
+    let half = encode::jpeg(sample, TRIAL, Chroma::Half, &[])?;
+    let weight = |q: f64| -> Result<(Vec<u8>, f64), String> {
+        let bytes = encode::jpeg(sample, q, Chroma::Full, &[])?;
+        let log = (bytes.len() as f64 / half.len() as f64).ln();
+        Ok((bytes, log))
+    };
+    let (mut q0, mut q1) = (TRIAL - 20.0, TRIAL - 12.0);
+    let mut low = weight(q0)?.1;
+    let (mut full, mut log) = weight(q1)?;
+    for _ in 0..2 {
+        if log.abs() < 0.01 || (log - low).abs() < 1e-6 {
+            break;
+        }
+        let next = (q1 - log * (q1 - q0) / (log - low)).clamp(20.0, 95.0);
+        (q0, low) = (q1, log);
+        q1 = next;
+        (full, log) = weight(q1)?;
+    }
+    let score = |bytes: &[u8]| {
+        let seen = encode::decoded(bytes).ok()?;
+        score::ssimulacra2(sample, &seen)
+    };
+    // What is left of a difference in weight, turned into score: about 13 for each unit of the
+    // logarithm (from the bench's photos).
+    let full = score(&full).map(|s| s - 13.0 * log);
+    Ok(if full > score(&half) {
+        Chroma::Full
+    } else {
+        Chroma::Half
+    })
+}
+
+struct Loss {
+    /// Colour lost in the 2 % of 16x16 blocks that lose most, root mean square of 255.
+    peak: f32,
+    /// Colour lost against light lost, both as root mean squares within 2x2 px, over those blocks
+    /// that are among the upper half in either.
+    ratio: f32,
+}
+
+/// Looks at every second 16x16 block both ways.
+fn loss(picture: &Raster) -> Loss {
+    let size = picture.size();
+    let mut blocks = Vec::new();
+    for y in (0..size.h.saturating_sub(15)).step_by(32) {
+        for x in (0..size.w.saturating_sub(15)).step_by(32) {
+            blocks.push(block(picture, x, y));
+        }
+    }
+    if blocks.is_empty() {
+        return Loss {
+            peak: 0.0,
+            ratio: 0.0,
+        };
+    }
+    blocks.sort_unstable_by(|a, b| a.0.total_cmp(&b.0));
+    let peak = blocks[blocks.len() * 98 / 100].0.sqrt();
+    let (colour, light) = blocks[blocks.len() / 2..]
+        .iter()
+        .fold((0.0, 1e-6), |(c, l), b| (c + b.0, l + b.1));
+    Loss {
+        peak,
+        ratio: (colour / light).sqrt(),
+    }
+}
+
+/// Mean squares within 2x2 px of one block: colour (Cb and Cr together) and light, ITU-R BT.601.
+fn block(picture: &Raster, x0: u32, y0: u32) -> (f32, f32) {
+    let w = picture.size().w as usize;
+    let px = picture.pixels();
+    let (mut colour, mut light) = (0.0f32, 0.0f32);
+    for y in (y0 as usize..y0 as usize + 16).step_by(2) {
+        for x in (x0 as usize..x0 as usize + 16).step_by(2) {
+            let i = (y * w + x) * 3;
+            let four = [i, i + 3, i + w * 3, i + w * 3 + 3].map(|i| {
+                let (r, g, b) = (f32::from(px[i]), f32::from(px[i + 1]), f32::from(px[i + 2]));
+                let l = 0.299 * r + 0.587 * g + 0.114 * b;
+                [l, 0.564 * (b - l), 0.713 * (r - l)]
+            });
+            let mean = |c: usize| four.iter().map(|p| p[c]).sum::<f32>() / 4.0;
+            let m = [mean(0), mean(1), mean(2)];
+            for p in four {
+                light += (p[0] - m[0]).powi(2);
+                colour += (p[1] - m[1]).powi(2) + (p[2] - m[2]).powi(2);
+            }
+        }
+    }
+    (colour / 256.0, light / 256.0)
+}
