@@ -76,6 +76,14 @@ fn the_containers_turn_counts_and_exif_is_not_applied_on_top() {
         photo.header.captured.as_deref(),
         Some("2026-03-01T09:30:00.25")
     );
+    assert_eq!(photo.header.orientation, 1);
+    // The file's EXIF says 6 as well. With the container's turn taken out, that alone counts.
+    let mut bytes = corpus("exif-turned.heic");
+    let at = bytes.windows(4).position(|w| w == b"irot").unwrap();
+    bytes[at..at + 4].copy_from_slice(b"skip");
+    let by_exif = open(&bytes).unwrap();
+    assert_eq!(by_exif.header.orientation, 6);
+    assert_eq!(by_exif.raster, photo.raster);
 }
 
 #[test]
