@@ -1,6 +1,8 @@
 //! The page's content security policy. Owns the policy's text and the hashes in it; refuses to know
 //! what the style and the script do.
 
+use std::sync::LazyLock;
+
 use base64::Engine as _;
 use sha2::{Digest, Sha256};
 
@@ -12,12 +14,15 @@ pub const SCRIPT: &str = include_str!("sheet.js");
 /// The policy (Content Security Policy Level 3): nothing is allowed but the one style, the one
 /// script, and pictures of the page's own origin, which for a page opened from the disk is `file:`.
 /// Narrower is not possible there: a path in `img-src` needs a host, and `file:` has none.
-pub fn content() -> String {
-    format!(
-        "default-src 'none'; style-src {}; script-src {}; img-src 'self'; base-uri 'none'; form-action 'none'",
-        source(STYLE),
-        source(SCRIPT)
-    )
+pub fn content() -> &'static str {
+    static CONTENT: LazyLock<String> = LazyLock::new(|| {
+        format!(
+            "default-src 'none'; style-src {}; script-src {}; img-src 'self'; base-uri 'none'; form-action 'none'",
+            source(STYLE),
+            source(SCRIPT)
+        )
+    });
+    &CONTENT
 }
 
 /// A hash source: `'sha256-...'` of exactly the bytes between the tags.

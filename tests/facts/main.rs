@@ -11,3 +11,4 @@ mod proof;
 /// Counts what each thread holds, for the facts about memory.
 #[global_allocator]
 static COUNTING: photo::Counting = photo::Counting;
+mod readme;
