@@ -7,8 +7,8 @@ mod house;
 mod licences;
 mod photo;
 mod proof;
+mod readme;
 
 /// Counts what each thread holds, for the facts about memory.
 #[global_allocator]
 static COUNTING: photo::Counting = photo::Counting;
-mod readme;
