@@ -2,5 +2,6 @@
 //! no configuration and no protocol.
 
 pub mod geometry;
+pub mod manager;
 pub mod reason;
 pub mod units;

@@ -12,3 +12,4 @@ mod readme;
 /// Counts what each thread holds, for the facts about memory.
 #[global_allocator]
 static COUNTING: photo::Counting = photo::Counting;
+mod service;
