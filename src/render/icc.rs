@@ -12,7 +12,7 @@ pub fn srgb() -> &'static [u8] {
 }
 
 /// The transfer function of IEC 61966-2-1, encoded 0 to 1 to linear 0 to 1.
-fn linear(encoded: f64) -> f64 {
+pub fn linear(encoded: f64) -> f64 {
     if encoded <= 0.04045 {
         encoded / 12.92
     } else {

@@ -4,10 +4,14 @@
 mod bands;
 mod budget;
 mod chroma;
-pub(crate) mod encode;
+pub mod encode;
+mod extend;
 mod icc;
-pub(crate) mod resize;
-mod score;
+mod prove;
+pub mod resize;
+pub mod score;
+mod sharpen;
+mod stamp;
 mod trial;
 
 use crate::base::geometry::{Rect, Size};
@@ -16,6 +20,7 @@ use crate::config::profile::{Imprint, Profile};
 use crate::framing::Extension;
 use crate::photo::Photo;
 use crate::photo::raster::Raster;
+use crate::render::stamp::Stamp;
 
 /// A finished file in memory: within budget, upright, sRGB, and proved free of private data.
 #[derive(Debug)]
@@ -62,12 +67,26 @@ pub fn render(
     imprint: &Imprint,
     accept: bool,
 ) -> Result<Rendition, Refusal> {
-    let _ = (extension, imprint);
+    let stamp = Stamp::new(imprint, photo.header.captured.as_deref());
+    let growth = extension.unwrap_or_default();
+    let canvas = Size::new(
+        crop.w
+            .saturating_add(growth.left)
+            .saturating_add(growth.right),
+        crop.h
+            .saturating_add(growth.top)
+            .saturating_add(growth.bottom),
+    );
     let mut reasons = Vec::new();
-    let target = aim(crop.size(), profile, accept, &mut reasons)?;
+    let target = aim(canvas, profile, accept, &mut reasons)?;
     let draw = |size: Size| -> Result<Raster, Refusal> {
-        let mut picture = resize::crop_to(&photo.raster, crop, size)?;
+        let (inner, border) = placed(canvas, growth, size);
+        let mut picture = resize::crop_to(&photo.raster, crop, inner)?;
         photo.to_srgb(&mut picture);
+        let mut picture = extend::extended(picture, border);
+        if size != canvas {
+            sharpen::sharpen(&mut picture, profile.sharpen);
+        }
         Ok(picture)
     };
     let smallest = if accept {
@@ -75,8 +94,13 @@ pub fn render(
     } else {
         f64::from(profile.short_side_min) / f64::from(target.short())
     };
-    let segments = [encode::Segment::srgb()];
-    let best = budget::fit(target, smallest, profile, &segments, draw)?;
+    let best = budget::fit(target, smallest, profile, &stamp.segments(), draw)?;
+    prove::clean(&best.bytes, best.size, &stamp).map_err(|what| {
+        Refusal::new(
+            Reason::Broke,
+            format!("the finished file was read again and refused: {what}"),
+        )
+    })?;
     if best.size.short() < profile.short_side && !reasons.contains(&Reason::Accepted) {
         reasons.push(Reason::SmallOutput);
     }
@@ -89,6 +113,24 @@ pub fn render(
         encodes: best.encodes,
         reasons,
     })
+}
+
+/// Where the crop lies on a canvas reduced to `size`: its own size and what is grown around it.
+fn placed(canvas: Size, growth: Extension, size: Size) -> (Size, extend::Border) {
+    let along = |before: u32, after: u32, whole: u32, to: u32| {
+        let scaled = |v: u32| (u64::from(v) * u64::from(to) / u64::from(whole.max(1))) as u32;
+        let (before, after) = (scaled(before), scaled(after));
+        (before, after, to - before - after)
+    };
+    let (left, right, w) = along(growth.left, growth.right, canvas.w, size.w);
+    let (top, bottom, h) = along(growth.top, growth.bottom, canvas.h, size.h);
+    let border = extend::Border {
+        left,
+        top,
+        right,
+        bottom,
+    };
+    (Size::new(w, h), border)
 }
 
 /// The size aimed at: the crop reduced to the profile's short side, never enlarged.
