@@ -93,7 +93,8 @@ mod tests {
 
     #[test]
     fn the_service_manager_hears_each_word_as_one_datagram() {
-        let name = std::env::temp_dir().join(format!("stallhand-{}", std::process::id()));
+        let dir = tempfile::tempdir().unwrap();
+        let name = dir.path().join("notify");
         let heard = UnixDatagram::bind(&name).unwrap();
         let manager = Manager::at(name.as_os_str());
         manager.ready();
@@ -109,7 +110,7 @@ mod tests {
         assert_eq!(next(), "STATUS=2 waiting READY=0");
         assert_eq!(next(), "WATCHDOG=1");
         assert_eq!(next(), "STOPPING=1");
-        let _ = std::fs::remove_file(&name);
+        drop(dir);
         manager.ready();
         Manager::default().ready();
     }
