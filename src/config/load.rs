@@ -406,7 +406,7 @@ typed! {
 }
 
 /// The parser's words, with a hint for the slips that people make.
-fn syntax(e: &toml::de::Error, text: &str) -> Finding {
+pub(super) fn syntax(e: &toml::de::Error, text: &str) -> Finding {
     let at = e.span().unwrap_or(text.len()..text.len());
     let at = at.start.min(text.len())..at.end.min(text.len());
     let line_start = text[..at.start].rfind('\n').map_or(0, |i| i + 1);

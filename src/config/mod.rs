@@ -1,6 +1,7 @@
 //! The configuration: what she may set, checked before anything starts. Owns keys, defaults and
 //! their explanations; refuses to know how they are carried out.
 
+pub mod correction;
 pub mod folders;
 pub mod globs;
 pub mod keys;

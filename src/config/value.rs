@@ -390,7 +390,7 @@ fn check_name(text: &str) -> Result<(), (String, String)> {
 }
 
 /// What was found, in her words.
-fn found(v: &DeValue<'_>) -> String {
+pub(super) fn found(v: &DeValue<'_>) -> String {
     match v {
         DeValue::String(s) => format!("the text \"{}\"", plain(s)),
         DeValue::Integer(i) => format!("the number {}", plain(i.as_str())),

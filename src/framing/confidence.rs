@@ -6,30 +6,35 @@
 
 use super::Evidence;
 use super::area::Area;
+use super::calibrated::{BIAS, WEIGHTS};
+use super::map::Sums;
 use super::search::Standing;
-use crate::base::geometry::Rect;
+use crate::base::geometry::{Rect, Size};
 
 /// Confidence below which a crop is for her eye, and a looser one is taken.
 pub const GLANCE_BELOW: f64 = 0.8;
 
 /// Names of the signals, in order; all lie between 0 and 1.
-pub const NAMES: [&str; 9] = [
+pub const NAMES: [&str; 15] = [
     "stands under other readings",
     "least overlap of other readings",
     "overlap with the mirrored look",
     "left out",
     "certainty",
+    "dispute about the product",
+    "blur of the product's outline",
     "room in the crop",
-    "doubt about the surface's end",
+    "faint room in the crop",
+    "doubt about room in the crop",
+    "dispute about the room",
     "air",
     "off centre",
+    "size in the frame",
+    "distance from the frame's middle",
 ];
 
-const WEIGHTS: [f64; NAMES.len()] = [2.0, 3.0, 1.0, -2.0, 2.0, -1.0, -1.0, 0.5, -0.5];
-const BIAS: f64 = -4.0;
-
 /// The signals of one crop.
-pub fn signals(evidence: &Evidence, crop: Rect, standing: &Standing) -> Vec<f64> {
+pub fn signals(evidence: &Evidence, frame: Size, crop: Rect, standing: &Standing) -> Vec<f64> {
     let c = Area::from(crop);
     let subject = evidence.area.unwrap_or(c);
     let stands = |a: &&Area| {
@@ -41,6 +46,9 @@ pub fn signals(evidence: &Evidence, crop: Rect, standing: &Standing) -> Vec<f64>
         air >= 0.02 && ((ax - cx) / c.w()).hypot((ay - cy) / c.h()) <= 0.1
     };
     let n = evidence.others.len().max(1) as f64;
+    let over = |map: &Option<Sums>| map.as_ref().map_or(0.0, |m| m.mean_over(c, frame));
+    let (w, h) = (f64::from(frame.w), f64::from(frame.h));
+    let (sx, sy) = subject.centre();
     vec![
         evidence.others.iter().filter(stands).count() as f64 / n,
         evidence
@@ -51,10 +59,16 @@ pub fn signals(evidence: &Evidence, crop: Rect, standing: &Standing) -> Vec<f64>
         evidence.mirror,
         evidence.left_out,
         evidence.certainty,
+        evidence.dispute.min(1.0),
+        evidence.blur.min(1.0),
         (standing.room * 50.0).min(1.0),
-        (evidence.doubt * 20.0).min(1.0),
+        (over(&evidence.faint) * 20.0).min(1.0),
+        (over(&evidence.doubt) * 20.0).min(1.0),
+        (evidence.beyond_dispute * 20.0).min(1.0),
         (standing.air * 10.0).clamp(0.0, 1.0),
         (standing.off_centre * 5.0).min(1.0),
+        (subject.w() / w).max(subject.h() / h),
+        (sx / w - 0.5).hypot(sy / h - 0.5).min(1.0),
     ]
 }
 

@@ -3,17 +3,21 @@
 
 use super::area::Area;
 use super::confidence::{self, GLANCE_BELOW};
-use super::search::{CENTRED, Standing, Wishes, holds_thumbnail};
+use super::search::{Standing, Wishes, holds_thumbnail};
 use super::{Correction, Framing, Sight, extend};
-use crate::base::geometry::{Rect, Shape};
+use crate::base::geometry::{Rect, Shape, Size};
 use crate::base::reason::{Reason, Verdict};
 use crate::config::profile::{Profile, Tight};
 use crate::photo::raster::Raster;
 
 /// Probability that the largest centred crop is one she would accept when no product was found.
 const BLIND: f64 = 0.25;
+/// Probability that she would accept a crop that cuts the product.
+const CUT: f64 = 0.02;
 /// Share of the frame's side within which a product's box counts as cut by the frame.
 const AT_THE_BORDER: f64 = 0.002;
+/// Share of the frame's side by which a product's box may be read too large.
+const GRACE: f64 = 0.003;
 /// Share of a crop beyond the surface from which it is said.
 const ROOM_SEEN: f64 = 0.003;
 /// Distance of the centres from which it is said.
@@ -63,10 +67,21 @@ pub fn decide(
         }
     }
     framing.thumbnails = thumbnails(framing.crop, &profile.thumbnails, subject);
+    if canvas(&framing).short() < profile.short_side_min && !correction.accept {
+        framing.verdict = Verdict::Hold;
+        framing.reasons.push(Reason::TooFewPixels);
+    }
     if framing.thumbnails.iter().any(|(_, safe)| !safe) {
         framing.reasons.push(Reason::ThumbnailCuts);
     }
     framing
+}
+
+/// Size of what will be rendered, px of the source.
+fn canvas(framing: &Framing) -> Size {
+    let e = framing.extension.unwrap_or_default();
+    let Size { w, h } = framing.crop.size();
+    Size::new(w + e.left + e.right, h + e.top + e.bottom)
 }
 
 fn thumbnails(crop: Rect, shapes: &[Shape], subject: Option<Area>) -> Vec<(Shape, bool)> {
@@ -93,9 +108,9 @@ impl Decider<'_> {
             framing.reasons.push(Reason::FillsFrame);
             return;
         }
-        // A pixel of grace: boxes are rounded.
-        let fits = self.subject.w() <= f64::from(largest.w) + 1.0
-            && self.subject.h() <= f64::from(largest.h) + 1.0;
+        let (w, h) = (f64::from(frame.w), f64::from(frame.h));
+        let fits = self.subject.w() <= f64::from(largest.w) + w * GRACE
+            && self.subject.h() <= f64::from(largest.h) + h * GRACE;
         if !fits {
             self.does_not_fit(framing);
             return;
@@ -147,7 +162,12 @@ impl Decider<'_> {
             return 1.0;
         }
         let standing = wishes.standing(framing.crop);
-        framing.signals = confidence::signals(&self.sight.evidence, framing.crop, &standing);
+        framing.signals = confidence::signals(
+            &self.sight.evidence,
+            self.sight.frame,
+            framing.crop,
+            &standing,
+        );
         confidence::probability(&framing.signals)
     }
 
@@ -184,8 +204,8 @@ impl Decider<'_> {
 
     fn does_not_fit(&self, framing: &mut Framing) {
         framing.crop = self.largest_held();
-        framing.confidence = 1.0 - self.confidence(framing, self.wishes());
-        framing.confidence = framing.confidence.min(0.05);
+        let sure = self.confidence(framing, self.wishes());
+        framing.confidence = CUT;
         framing.verdict = Verdict::Hold;
         framing.reasons.push(Reason::DoesNotFit);
         if self.correction.accept {
@@ -205,7 +225,9 @@ impl Decider<'_> {
                     framing.crop = crop;
                     framing.extension = Some(growth);
                     framing.verdict = Verdict::Glance;
-                    framing.reasons = vec![Reason::Extended];
+                    framing.confidence = sure.min(GLANCE_BELOW);
+                    framing.reasons.pop();
+                    framing.reasons.push(Reason::Extended);
                 }
             }
         }
@@ -221,7 +243,7 @@ impl Decider<'_> {
         };
         say(s.room > ROOM_SEEN, Reason::SurfaceEnd);
         say(s.air < profile.margin - 0.005, Reason::LittleAir);
-        say(s.off_centre > OFF_CENTRE.max(CENTRED), Reason::OffCentre);
+        say(s.off_centre > OFF_CENTRE, Reason::OffCentre);
         say(s.fill < profile.fill * 0.75, Reason::SmallInFrame);
     }
 }

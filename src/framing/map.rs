@@ -1,6 +1,9 @@
 //! A probability map over the frame and sums over parts of it. Owns the grid arithmetic; refuses to
 //! know what is mapped.
 
+use super::area::Area;
+use crate::base::geometry::Size;
+
 /// Cells along each side of a map; the frame is squashed to a square.
 pub const SIDE: usize = 160;
 
@@ -22,6 +25,9 @@ impl Map {
     }
     pub fn cells(&self) -> &[f32] {
         &self.cells
+    }
+    pub fn sum(&self) -> f32 {
+        self.cells.iter().sum()
     }
     /// The mean of two maps.
     pub fn mean(&self, other: &Map) -> Map {
@@ -71,8 +77,14 @@ impl Sums {
         (t(x, y) * (1.0 - fx) + t(x1, y) * fx) * (1.0 - fy)
             + (t(x, y1) * (1.0 - fx) + t(x1, y1) * fx) * fy
     }
+    /// Mean over a part of a frame, `area` in px of it.
+    pub fn mean_over(&self, area: Area, frame: Size) -> f64 {
+        let (w, h) = (f64::from(frame.w), f64::from(frame.h));
+        let (u0, v0, u1, v1) = (area.x0 / w, area.y0 / h, area.x1 / w, area.y1 / h);
+        self.over(u0, v0, u1, v1) / ((u1 - u0) * (v1 - v0) * (SIDE * SIDE) as f64)
+    }
     /// Sum over the part from `(u0, v0)` to `(u1, v1)`, in fractions of the frame, 0 to 1.
-    pub fn over(&self, u0: f64, v0: f64, u1: f64, v1: f64) -> f64 {
+    fn over(&self, u0: f64, v0: f64, u1: f64, v1: f64) -> f64 {
         self.corner(u1, v1) - self.corner(u0, v1) - self.corner(u1, v0) + self.corner(u0, v0)
     }
 }

@@ -4,11 +4,14 @@
 //! crop of one profile (`search`), says how sure it is (`confidence`) and what gave way.
 
 mod area;
+mod calibrated;
 mod confidence;
 mod decide;
+mod even;
 mod extend;
 mod eye;
 mod map;
+mod picture;
 mod search;
 mod subject;
 mod usable;
@@ -21,6 +24,8 @@ use map::Sums;
 
 pub use confidence::{GLANCE_BELOW, NAMES as SIGNAL_NAMES};
 pub use decide::decide;
+pub use even::{Member, even};
+pub use picture::picture;
 
 /// What was seen in a photo, the same for all profiles. Boxes in px of the upright source.
 #[derive(Clone, Debug, PartialEq)]
@@ -38,7 +43,7 @@ pub struct Sight {
 struct Evidence {
     /// The product below the pixel.
     area: Option<Area>,
-    /// The box as other thresholds and the mirrored look read it.
+    /// The box as other thresholds and each look alone read it.
     others: Vec<Area>,
     /// Share of the product map's mass in parts that were taken for props.
     left_out: f64,
@@ -46,10 +51,17 @@ struct Evidence {
     certainty: f64,
     /// Overlap (IoU) of the plain and the mirrored look's boxes.
     mirror: f64,
+    /// Disagreement of the two looks about the product, as a share of its size.
+    dispute: f64,
+    /// Doubt, `min(p, 1 - p)`, about the product, as a share of its size.
+    blur: f64,
     /// Probabilities of lying beyond the surface; `None` where no end is in view.
     beyond: Option<Sums>,
-    /// Mean doubt about the surface's end: `min(p, 1 - p)` over the frame.
-    doubt: f64,
+    /// The same map with every faint probability, and the doubt `min(p, 1 - p)` of it.
+    faint: Option<Sums>,
+    doubt: Option<Sums>,
+    /// Disagreement of the two looks about what lies beyond, mean over the frame.
+    beyond_dispute: f64,
 }
 
 impl Sight {
@@ -118,8 +130,9 @@ impl Eye {
     /// Looks at an upright photo, plain and mirrored (test-time augmentation, common practice).
     pub fn look(&self, photo: &Raster) -> Sight {
         let frame = photo.size();
-        let plain = self.0.look(photo, frame.frame(), false);
-        let mirrored = self.0.look(photo, frame.frame(), true);
+        let view = eye::View::of(photo);
+        let plain = self.0.look(&view, false);
+        let mirrored = self.0.look(&view, true);
         let product = plain.product.mean(&mirrored.product);
         let Some(found) = subject::read(&product, subject::LEVEL, frame) else {
             return Sight::of_nothing(frame);
@@ -128,22 +141,27 @@ impl Eye {
         let (one, two) = (read(&plain.product, 0.5), read(&mirrored.product, 0.5));
         let beyond = plain.beyond.mean(&mirrored.beyond);
         let ends = usable::end_in_view(&beyond);
+        let unsure = |p: f32| p.min(1.0 - p);
+        let differ = |a: f32, b: f32| (a - b).abs();
+        let mass = f64::from(product.sum()).max(1.0);
         let evidence = Evidence {
             area: Some(found.area),
-            others: [read(&product, 0.25), read(&product, 0.75), one, two]
+            others: [0.1, 0.25, 0.75, 0.9]
                 .into_iter()
+                .map(|level| read(&product, level))
+                .chain([one, two])
                 .flatten()
                 .collect(),
             left_out: found.left_out,
             certainty: found.certainty,
             mirror: one.zip(two).map_or(0.0, |(a, b)| a.iou(b)),
-            doubt: beyond
-                .cells()
-                .iter()
-                .map(|&p| f64::from(p.min(1.0 - p)))
-                .sum::<f64>()
-                / beyond.cells().len() as f64,
+            dispute: f64::from(plain.product.zip(&mirrored.product, differ).sum()) / mass,
+            blur: f64::from(product.map(unsure).sum()) / mass,
             beyond: ends.then(|| Sums::of(&beyond.map(|p| if p < 0.2 { 0.0 } else { p }))),
+            faint: Some(Sums::of(&beyond)),
+            doubt: Some(Sums::of(&beyond.map(unsure))),
+            beyond_dispute: f64::from(plain.beyond.zip(&mirrored.beyond, differ).sum())
+                / beyond.cells().len() as f64,
         };
         Sight {
             frame,

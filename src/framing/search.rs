@@ -2,19 +2,19 @@
 //! Owns the order of the wishes; refuses to know how surely anything was seen.
 
 use super::area::Area;
-use super::map::{SIDE, Sums};
+use super::map::Sums;
 use crate::base::geometry::{Rect, Shape, Size};
 
 /// Steps between the largest and the smallest size.
-const SIZES: usize = 44;
+const SIZES: usize = 36;
 /// Places tried along each direction for one size.
-const PLACES: usize = 15;
+const PLACES: usize = 13;
 /// Air, as a share of the short side, that belongs to "whole" and never gives way to anything else.
 const LEAST_AIR: f64 = 0.03;
 /// Share of the crop beyond the surface that counts as none.
 const NO_ROOM: f64 = 0.0008;
 /// Distance of the product's centre from the crop's, as a share of its sides, that counts as centred.
-pub const CENTRED: f64 = 0.04;
+const CENTRED: f64 = 0.05;
 
 /// What is wished of a crop.
 pub struct Wishes<'a> {
@@ -58,11 +58,7 @@ impl Wishes<'_> {
             .min(c.x1 - s.x1)
             .min(c.y1 - s.y1);
         let ((cx, cy), (sx, sy)) = (c.centre(), s.centre());
-        let room = self.beyond.map_or(0.0, |b| {
-            let (w, h) = (f64::from(self.frame.w), f64::from(self.frame.h));
-            let cells = c.w() / w * c.h() / h * (SIDE * SIDE) as f64;
-            b.over(c.x0 / w, c.y0 / h, c.x1 / w, c.y1 / h) / cells
-        });
+        let room = self.beyond.map_or(0.0, |b| b.mean_over(c, self.frame));
         Standing {
             lost: 1.0 - c.overlap(s) / s.area().max(1.0),
             air: air / short,

@@ -2,6 +2,7 @@
 
 mod config;
 mod demo;
+mod framing;
 mod hostile;
 mod house;
 mod licences;

@@ -1,4 +1,4 @@
-//! The network: part of an upright photo in, two probability maps out. Owns the embedded weights and
+//! The network: an upright photo in, two probability maps out. Owns the embedded weights and
 //! how they are run; refuses to know what is concluded from the maps.
 
 use std::sync::Arc;
@@ -7,7 +7,6 @@ use fast_image_resize as fr;
 use rten::{Model, ModelOptions, NodeId, RunOptions, ThreadPool, Value};
 
 use super::map::{Map, SIDE};
-use crate::base::geometry::Rect;
 use crate::photo::raster::Raster;
 
 /// Side of the network's square input, px.
@@ -58,13 +57,12 @@ impl Network {
         })
     }
 
-    /// Looks at `part` of the photo, squashed to a square; `mirrored` looks at its mirror image and
-    /// turns the answer back, so that both answers lie over the same part.
-    pub fn look(&self, photo: &Raster, part: Rect, mirrored: bool) -> Maps {
-        let small = squash(photo, part);
+    /// Looks at a view; `mirrored` looks at its mirror image and turns the answer back, so that both
+    /// answers lie over the same place.
+    pub fn look(&self, view: &View, mirrored: bool) -> Maps {
         let plane = INPUT * INPUT;
         let mut chw = vec![0f32; 3 * plane];
-        for (i, px) in small.chunks_exact(3).enumerate() {
+        for (i, px) in view.0.chunks_exact(3).enumerate() {
             let (x, y) = (i % INPUT, i / INPUT);
             let x = if mirrored { INPUT - 1 - x } else { x };
             for c in 0..3 {
@@ -101,19 +99,22 @@ impl Network {
     }
 }
 
-/// `part` of the photo as INPUT x INPUT x 3 bytes, by antialiased linear interpolation.
-fn squash(photo: &Raster, part: Rect) -> Vec<u8> {
-    let size = photo.size();
-    let from = fr::images::ImageRef::new(size.w, size.h, photo.pixels(), fr::PixelType::U8x3)
-        .expect("a raster is three bytes a pixel");
-    let mut to = fr::images::Image::new(INPUT as u32, INPUT as u32, fr::PixelType::U8x3);
-    let options = fr::ResizeOptions::new()
-        .resize_alg(fr::ResizeAlg::Convolution(fr::FilterType::Bilinear))
-        .crop(part.x.into(), part.y.into(), part.w.into(), part.h.into());
-    fr::Resizer::new()
-        .resize(&from, &mut to, &options)
-        .expect("the part lies inside the photo");
-    to.into_vec()
+/// A photo squashed to INPUT x INPUT x 3 bytes, by antialiased linear interpolation.
+pub struct View(Vec<u8>);
+
+impl View {
+    pub fn of(photo: &Raster) -> Self {
+        let size = photo.size();
+        let from = fr::images::ImageRef::new(size.w, size.h, photo.pixels(), fr::PixelType::U8x3)
+            .expect("a raster is three bytes a pixel");
+        let mut to = fr::images::Image::new(INPUT as u32, INPUT as u32, fr::PixelType::U8x3);
+        let options = fr::ResizeOptions::new()
+            .resize_alg(fr::ResizeAlg::Convolution(fr::FilterType::Bilinear));
+        fr::Resizer::new()
+            .resize(&from, &mut to, &options)
+            .expect("both are three bytes a pixel");
+        Self(to.into_vec())
+    }
 }
 
 #[cfg(test)]
@@ -147,7 +148,7 @@ mod tests {
         }
         let eye = Network::load().unwrap();
         for mirrored in [false, true] {
-            let m = eye.look(&photo, photo.size().frame(), mirrored).product;
+            let m = eye.look(&View::of(&photo), mirrored).product;
             let all: f32 = m.cells().iter().sum();
             let left: f32 = m
                 .cells()
