@@ -1,2 +1,236 @@
-//! What a careful eye would remark about the pictures themselves: sharpness, exposure, cast, twins.
+//! What a careful eye would remark about the pictures themselves: sharpness, exposure, cast, twins, tilt.
 //! Owns the measures and their thresholds; refuses to decide what becomes of a photo.
+
+mod exposed;
+mod sharp;
+mod twin;
+
+use crate::base::geometry::Rect;
+use crate::base::reason::Reason;
+use crate::photo::raster::Raster;
+
+/// Share of the product that is burnt out to white from which it is said. Common practice, no source.
+pub const BURNT: f64 = 0.04;
+/// Share of the product that is lost in black from which it is said. Common practice, no source.
+pub const BLOCKED: f64 = 0.25;
+/// CIELAB chroma of a light plain backdrop from which its cast is strong; a just noticeable difference is
+/// about 2.3 (Mahy et al., Color Res. Appl. 19, 1994), the factor is common practice.
+pub const CAST: f64 = 12.0;
+/// Degrees off level from which the surface's edge is tilted; more than the upper bound is a board laid
+/// askew on purpose. Common practice, no source.
+pub const TILTED: std::ops::Range<f64> = 1.5..8.0;
+/// Sharpness below this share of the listing's median is unsharp; halving the resolution of a picture
+/// quarters the measure. Common practice, no source.
+pub const UNSHARP: f64 = 0.3;
+/// Fewest photos of a listing among which sharpness is compared.
+pub const LEAST_COMPARED: usize = 3;
+
+/// What was measured in one photo.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Measures {
+    /// Local sharpness on the product; only comparable among photos of one thing.
+    pub sharpness: f64,
+    /// Share of the product that is burnt out to white, 0 to 1.
+    pub burnt: f64,
+    /// Share of the product that is lost in black, 0 to 1.
+    pub blocked: f64,
+    /// CIELAB chroma of the backdrop when it is plain and light.
+    pub cast: Option<f64>,
+    /// Degrees by which the far edge of the surface is off level, clockwise positive.
+    pub tilt: Option<f64>,
+    /// Perceptual print of the whole picture.
+    pub print: u64,
+}
+
+/// Measures one upright sRGB photo; `subject` the product's box in px (the middle half where there is none),
+/// `tilt` as `framing` saw it.
+pub fn measure(photo: &Raster, subject: Option<Rect>, tilt: Option<f64>) -> Measures {
+    let size = photo.size();
+    let middle = || {
+        Rect::new(
+            size.w / 4,
+            size.h / 4,
+            (size.w / 2).max(1),
+            (size.h / 2).max(1),
+        )
+    };
+    let subject = subject.filter(|s| s.inside(size)).unwrap_or_else(middle);
+    let (burnt, blocked) = exposed::lost(photo, subject);
+    Measures {
+        sharpness: sharp::sharpness(photo, subject),
+        burnt,
+        blocked,
+        cast: exposed::cast(photo, subject),
+        tilt,
+        print: twin::print(photo),
+    }
+}
+
+/// What is to be remarked about one photo by itself.
+pub fn remarks(m: &Measures) -> Vec<Reason> {
+    let mut out = Vec::new();
+    if m.burnt >= BURNT {
+        out.push(Reason::BurntOut);
+    }
+    if m.blocked >= BLOCKED {
+        out.push(Reason::Blocked);
+    }
+    if m.cast.is_some_and(|c| c >= CAST) {
+        out.push(Reason::ColourCast);
+    }
+    if m.tilt.is_some_and(|t| TILTED.contains(&t.abs())) {
+        out.push(Reason::Tilted);
+    }
+    out
+}
+
+/// What is to be remarked about each photo of one listing beside the others, in their order. Of two near
+/// twins the less sharp one is remarked.
+pub fn compared(listing: &[Measures]) -> Vec<Vec<Reason>> {
+    let mut out = vec![Vec::new(); listing.len()];
+    let mut sorted: Vec<f64> = listing.iter().map(|m| m.sharpness).collect();
+    sorted.sort_by(f64::total_cmp);
+    if let Some(median) = sorted
+        .get(sorted.len() / 2)
+        .filter(|_| sorted.len() >= LEAST_COMPARED)
+    {
+        for (m, out) in listing.iter().zip(&mut out) {
+            if m.sharpness < UNSHARP * median {
+                out.push(Reason::Unsharp);
+            }
+        }
+    }
+    for (i, a) in listing.iter().enumerate() {
+        for (j, b) in listing.iter().enumerate().skip(i + 1) {
+            if twin::are_near(a.print, b.print) {
+                let worse = if b.sharpness <= a.sharpness { j } else { i };
+                if !out[worse].contains(&Reason::NearTwin) {
+                    out[worse].push(Reason::NearTwin);
+                }
+            }
+        }
+    }
+    out
+}
+
+/// Luma of one pixel, 0 to 255 (ITU-R BT.709 weights on the encoded values).
+fn luma([r, g, b]: [u8; 3]) -> f64 {
+    0.2126 * f64::from(r) + 0.7152 * f64::from(g) + 0.0722 * f64::from(b)
+}
+
+/// Luma of `part` reduced to at most `long` cells on its longer side by averaging; rows from the top.
+fn reduced(photo: &Raster, part: Rect, long: u32) -> (usize, usize, Vec<f64>) {
+    let by = (part.size().long().div_ceil(long)).max(1);
+    let (w, h) = ((part.w / by).max(1), (part.h / by).max(1));
+    let mut out = Vec::with_capacity((w * h) as usize);
+    for y in 0..h {
+        for x in 0..w {
+            let (mut sum, mut n) = (0.0, 0.0);
+            for dy in 0..by.min(part.h) {
+                for dx in 0..by.min(part.w) {
+                    sum += luma(photo.at(part.x + x * by + dx, part.y + y * by + dy));
+                    n += 1.0;
+                }
+            }
+            out.push(sum / n);
+        }
+    }
+    (w as usize, h as usize, out)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::base::geometry::Size;
+
+    /// A textured product on a plain ground, `soft` times averaged.
+    fn shot(soft: u32, shift: u32) -> Raster {
+        let size = Size::new(400, 300);
+        let mut photo = Raster::filled(size, [200, 200, 200]);
+        for _ in 0..=soft {
+            let old = photo.clone();
+            for y in 75..225u32 {
+                for x in 100..300u32 {
+                    let v = if soft > 0 && old != Raster::filled(size, [200, 200, 200]) {
+                        let sum: u32 = (0..9)
+                            .map(|k| u32::from(old.at(x + k % 3 - 1, y + k / 3 - 1)[0]))
+                            .sum();
+                        (sum / 9) as u8
+                    } else {
+                        let n = (x + shift)
+                            .wrapping_mul(2_654_435_761)
+                            .wrapping_add(y.wrapping_mul(40_503 * 7));
+                        60 + (n >> 20) as u8 % 120
+                    };
+                    let i = (y * size.w + x) as usize * 3;
+                    photo.pixels_mut()[i..i + 3].fill(v);
+                }
+            }
+        }
+        photo
+    }
+    const PRODUCT: Rect = Rect::new(100, 75, 200, 150);
+
+    #[test]
+    fn a_blurred_photo_among_sharp_ones_is_unsharp_and_alone_it_is_not() {
+        let m = |soft, shift| measure(&shot(soft, shift), Some(PRODUCT), None);
+        let listing = [m(0, 0), m(0, 31), m(3, 57), m(0, 90)];
+        let out = compared(&listing);
+        let unsharp: Vec<bool> = out.iter().map(|r| r.contains(&Reason::Unsharp)).collect();
+        assert_eq!(unsharp, [false, false, true, false], "{listing:?}");
+        assert!(compared(&listing[2..3])[0].is_empty());
+    }
+
+    #[test]
+    fn the_less_sharp_of_two_twins_is_remarked() {
+        let (a, b) = (shot(0, 0), shot(1, 0));
+        let m = |p: &Raster| measure(p, Some(PRODUCT), None);
+        let out = compared(&[m(&b), m(&a)]);
+        assert!(
+            out[0].contains(&Reason::NearTwin) && out[1].is_empty(),
+            "{out:?}"
+        );
+    }
+
+    #[test]
+    fn burnt_black_cast_and_tilt_are_remarked_from_their_thresholds() {
+        let plain = Measures {
+            sharpness: 1.0,
+            burnt: 0.0,
+            blocked: 0.0,
+            cast: None,
+            tilt: None,
+            print: 0,
+        };
+        assert!(remarks(&plain).is_empty());
+        let all = Measures {
+            burnt: BURNT,
+            blocked: BLOCKED,
+            cast: Some(CAST),
+            tilt: Some(-3.0),
+            ..plain.clone()
+        };
+        let expected = [
+            Reason::BurntOut,
+            Reason::Blocked,
+            Reason::ColourCast,
+            Reason::Tilted,
+        ];
+        assert_eq!(remarks(&all), expected);
+        assert!(
+            remarks(&Measures {
+                tilt: Some(20.0),
+                ..plain
+            })
+            .is_empty()
+        );
+    }
+
+    #[test]
+    fn any_size_can_be_measured() {
+        for (w, h) in [(1, 1), (1, 900), (900, 1), (7, 5)] {
+            let photo = Raster::filled(Size::new(w, h), [255, 255, 255]);
+            assert!(measure(&photo, None, None).sharpness.is_finite());
+        }
+    }
+}

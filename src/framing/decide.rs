@@ -150,7 +150,6 @@ impl Decider<'_> {
             .fold(self.subject, |a, &o| a.union(o));
         let wishes = Wishes {
             subject: all,
-            margin: self.profile.margin.max(0.04),
             fill: self.profile.fill * 0.85,
             ..self.wishes()
         };

@@ -35,6 +35,9 @@ pub struct Sight {
     pub subject: Option<Rect>,
     /// The part free of surface and backdrop ends; `None` where no such end is in view.
     pub usable: Option<Rect>,
+    /// Degrees by which the surface's far edge is off level, clockwise positive; `None` where no straight
+    /// one is in view.
+    pub tilt: Option<f64>,
     evidence: Evidence,
 }
 
@@ -71,6 +74,7 @@ impl Sight {
             frame,
             subject: None,
             usable: None,
+            tilt: None,
             evidence: Evidence::default(),
         }
     }
@@ -115,6 +119,9 @@ pub struct Framing {
     pub reasons: Vec<Reason>,
 }
 
+/// Probability from which a cell beyond the surface counts against a crop.
+const ROOM_FROM: f32 = 0.35;
+
 /// The loaded network; made once for a batch and dropped when idle.
 pub struct Eye(eye::Network);
 
@@ -157,7 +164,7 @@ impl Eye {
             mirror: one.zip(two).map_or(0.0, |(a, b)| a.iou(b)),
             dispute: f64::from(plain.product.zip(&mirrored.product, differ).sum()) / mass,
             blur: f64::from(product.map(unsure).sum()) / mass,
-            beyond: ends.then(|| Sums::of(&beyond.map(|p| if p < 0.2 { 0.0 } else { p }))),
+            beyond: ends.then(|| Sums::of(&beyond.map(|p| if p < ROOM_FROM { 0.0 } else { p }))),
             faint: Some(Sums::of(&beyond)),
             doubt: Some(Sums::of(&beyond.map(unsure))),
             beyond_dispute: f64::from(plain.beyond.zip(&mirrored.beyond, differ).sum())
@@ -166,6 +173,11 @@ impl Eye {
         Sight {
             frame,
             subject: Some(found.area.rounded(frame)),
+            tilt: if ends {
+                usable::tilt(&beyond, frame)
+            } else {
+                None
+            },
             usable: if ends {
                 usable::usable(&beyond, Some(found.area), frame)
             } else {

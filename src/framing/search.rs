@@ -14,7 +14,9 @@ const LEAST_AIR: f64 = 0.03;
 /// Share of the crop beyond the surface that counts as none.
 const NO_ROOM: f64 = 0.0008;
 /// Distance of the product's centre from the crop's, as a share of its sides, that counts as centred.
-const CENTRED: f64 = 0.05;
+const CENTRED: f64 = 0.07;
+/// The same for a frame that is kept whole.
+const MIDDLE: f64 = 0.05;
 
 /// What is wished of a crop.
 pub struct Wishes<'a> {
@@ -68,7 +70,8 @@ impl Wishes<'_> {
         }
     }
 
-    /// The best crop: whole > no surface end > air > centred > enough pixels > thumbnails > fill.
+    /// The best crop: whole with the least air > no surface end > centred > margin > enough pixels > inside the
+    /// usable rectangle > thumbnails > fill.
     pub fn best(&self) -> Rect {
         let mut left: Vec<(Rect, Standing)> = self
             .candidates()
@@ -79,10 +82,15 @@ impl Wishes<'_> {
         narrow(&mut left, 0.0, 0.002, |(_, s)| s.lost);
         narrow(&mut left, 0.0, 0.002, |(_, s)| (least - s.air).max(0.0));
         narrow(&mut left, NO_ROOM, 0.001, |(_, s)| s.room);
+        narrow(&mut left, CENTRED, 0.01, |(_, s)| s.off_centre);
         narrow(&mut left, 0.0, 0.004, |(_, s)| {
             (self.margin - s.air).max(0.0)
         });
-        narrow(&mut left, CENTRED, 0.01, |(_, s)| s.off_centre);
+        // The frame is kept whole only where the product stands in its middle.
+        narrow(&mut left, 0.0, 0.0, |(c, s)| {
+            let whole = *c == self.frame.frame() && s.off_centre > MIDDLE;
+            f64::from(u8::from(whole))
+        });
         narrow(&mut left, 0.0, 0.01, |(c, _)| {
             let floor = f64::from(self.short_side_min.max(1));
             (1.0 - f64::from(c.size().short()) / floor).max(0.0)

@@ -39,6 +39,41 @@ pub fn usable(beyond: &Map, subject: Option<Area>, frame: Size) -> Option<Rect> 
     Some(Area::new(found.x0 * sx, found.y0 * sy, found.x1 * sx, found.y1 * sy).rounded(frame))
 }
 
+/// Degrees by which the far edge of the surface is off level in the photo, clockwise positive; `None` where no
+/// straight far edge crosses most of the frame. Slope by the median of pairs (Theil, 1950; Sen, 1968).
+pub fn tilt(beyond: &Map, frame: Size) -> Option<f64> {
+    let edge: Vec<(f64, f64)> = (0..SIDE)
+        .step_by(2)
+        .filter_map(|x| {
+            let y = (0..SIDE).find(|&y| beyond.at(x, y) < LEVEL)?;
+            let (above, below) = (beyond.at(x, y.checked_sub(1)?), beyond.at(x, y));
+            let part = f64::from((above - LEVEL) / (above - below));
+            Some((x as f64, y as f64 - 0.5 + part))
+        })
+        .collect();
+    if edge.len() < SIDE / 2 * 6 / 10 {
+        return None;
+    }
+    let mut slopes: Vec<f64> = Vec::new();
+    for (i, a) in edge.iter().enumerate() {
+        slopes.extend(edge[i + 1..].iter().map(|b| (b.1 - a.1) / (b.0 - a.0)));
+    }
+    let slope = median(&mut slopes)?;
+    let mut starts: Vec<f64> = edge.iter().map(|(x, y)| y - slope * x).collect();
+    let start = median(&mut starts)?;
+    let near = edge
+        .iter()
+        .filter(|(x, y)| (y - slope * x - start).abs() < 1.5)
+        .count();
+    let rise = slope * f64::from(frame.h) / f64::from(frame.w.max(1));
+    (near * 10 >= edge.len() * 8).then(|| rise.atan().to_degrees())
+}
+
+fn median(values: &mut [f64]) -> Option<f64> {
+    values.sort_by(f64::total_cmp);
+    values.get(values.len() / 2).copied()
+}
+
 fn largest(beyond: &Map, fits: impl Fn(Area) -> bool) -> Option<Area> {
     let mut heights = [0usize; SIDE];
     let mut best: Option<Area> = None;
@@ -88,6 +123,23 @@ mod tests {
         assert_eq!(
             usable(&m, Some(subject), Size::new(1600, 1600)),
             Some(Rect::new(0, 400, 1600, 1200))
+        );
+    }
+
+    #[test]
+    fn the_far_edge_is_measured_in_degrees_of_the_photo() {
+        let m = beyond(|x, y| y < 30 + x / 10);
+        let t = tilt(&m, Size::new(4000, 3000)).unwrap();
+        assert!((t - (0.1f64 * 0.75).atan().to_degrees()).abs() < 0.2, "{t}");
+        assert_eq!(
+            tilt(&beyond(|x, y| x < 30 && y < 90), Size::new(400, 300)),
+            None
+        );
+        let round = beyond(|x, y| (x as f64 - 80.0).hypot(y as f64 - 90.0) > 70.0);
+        assert_eq!(
+            tilt(&round, Size::new(400, 300)),
+            None,
+            "a round board has no level"
         );
     }
 

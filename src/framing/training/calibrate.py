@@ -1,11 +1,11 @@
 #!/usr/bin/env python3
 """Fits the weights of the confidence on crops of scenes that the network was not trained on.
 
-  calibrate.py SIGNALS.jsonl... [--ridge 3] [--out src/framing/calibrated.rs]
+  calibrate.py SIGNALS.jsonl... [--ridge 10] [--caution 0.3] [--out src/framing/calibrated.rs]
 
 SIGNALS is what `cargo bench --bench framing -- SETDIR --signals FILE` writes: one line a crop with its signals and
 whether it is ready. Logistic regression (Cox, 1958) with a ridge penalty on standardised signals, by Newton's
-method; each signal's weight is kept at the sign that it has by its meaning, else set to 0. Prints what it would
+method; `caution` is taken off the log-odds, for the handful of scenes that a fit rests on; each signal's weight is kept at the sign that it has by its meaning, else set to 0. Prints what it would
 promise on scenes left out of the fit (ten folds, whole scenes). Needs numpy.
 """
 import argparse
@@ -51,7 +51,8 @@ def table(p, y):
 def main():
     ap = argparse.ArgumentParser()
     ap.add_argument('signals', nargs='+')
-    ap.add_argument('--ridge', type=float, default=3)
+    ap.add_argument('--ridge', type=float, default=10)
+    ap.add_argument('--caution', type=float, default=.3)
     ap.add_argument('--out')
     args = ap.parse_args()
     rows, names = [], []
@@ -67,11 +68,12 @@ def main():
     p = np.zeros(len(y))
     for k in range(10):
         w, b = fit(X[folds != k], y[folds != k], args.ridge)
-        p[folds == k] = 1 / (1 + np.exp(-(X[folds == k] @ w + b)))
+        p[folds == k] = 1 / (1 + np.exp(-(X[folds == k] @ w + b - args.caution)))
     print(f'{len(y)} crops of {scenes.max() + 1} scenes, {y.mean():.1%} ready; on scenes left out of the fit:')
     table(p, y)
     print(f'  Brier score {np.mean((p - y) ** 2):.4f}')
     w, b = fit(X, y, args.ridge)
+    b -= args.caution
     print(np.round(w, 3), round(b, 3))
     if args.out:
         weights = ', '.join(f'{v:.4f}' for v in w)

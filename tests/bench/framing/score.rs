@@ -1,7 +1,7 @@
 //! Judges one crop against the truth, demand by demand, exactly as the set's own `score.py` does; each
 //! demand is made only where some crop can meet it. Owns the judgement; refuses to know who made the crop.
 
-use crate::truth::{Integral, Scene};
+use super::truth::{Integral, Scene};
 
 /// A crop to be judged; boxes `[x, y, w, h]` in px.
 #[derive(Clone, Debug)]
