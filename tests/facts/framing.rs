@@ -1,4 +1,4 @@
-//! The eye and its decisions on a handful of rendered scenes with exact truth (our own renders, half size).
+//! The eye and its decisions on a handful of rendered scenes with exact truth (our own renders, most at half size).
 
 use std::path::{Path, PathBuf};
 
@@ -94,7 +94,7 @@ fn the_bundled_scenes_are_framed_as_a_person_would_accept() {
 
 #[test]
 fn a_product_cut_by_the_frame_gets_the_largest_crop_for_a_glance() {
-    let photo = scene("cut-bowl.jpg");
+    let photo = scene("cut.jpg");
     let sight = Eye::load().unwrap().look(&photo);
     for (_, shape) in SHAPES {
         let f = decide(&sight, &photo, &profile(shape), &Correction::default());
