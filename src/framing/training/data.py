@@ -1,0 +1,95 @@
+"""Scenes, surfaces and surroundings as tensors on the accelerator.
+
+Owns reading from disk; knows nothing of augmentation or the network. Pictures are squashed to SIDE x SIDE, 8 bit.
+"""
+
+import glob, os
+from concurrent.futures import ProcessPoolExecutor
+import numpy as np
+import torch
+from PIL import Image
+import patterns
+
+SIDE = 384
+
+
+def read(f):
+    """(SIDE x SIDE x 3 picture, product mask, room mask), 8 bit, of one scene."""
+    m = f.replace('/images/', '/masks/').rsplit('.', 1)[0]
+    im = Image.open(f).convert('RGB').resize((SIDE, SIDE), Image.BICUBIC)
+    p = Image.open(m + '.png').convert('L').resize((SIDE, SIDE), Image.BILINEAR)
+    ok = (
+        Image.open(m + '_ok.png').convert('L').resize((SIDE, SIDE), Image.BILINEAR)
+        if os.path.exists(m + '_ok.png')
+        else Image.new('L', (SIDE, SIDE), 255)
+    )
+    return np.asarray(im), np.asarray(p), 255 - np.asarray(ok)
+
+
+def surface(seed):
+    """One surface picture; kinds held out of training never appear."""
+    rng = np.random.default_rng(seed)
+    kinds = [k for k in patterns.KINDS if k not in patterns.HELD_OUT]
+    return (patterns.pattern(kinds[seed % len(kinds)], rng, SIDE) * 255).astype(np.uint8)
+
+
+def square(f):
+    return np.asarray(Image.open(f).convert('RGB').resize((SIDE, SIDE), Image.BICUBIC))
+
+
+class Scenes:
+    def __init__(self, folders, dev, surfaces=1200, photos='', grounds='', jobs=8, cache=''):
+        """folders: scene sets (images/, masks/); surfaces: size of the pattern bank; cache: file that keeps all this read (made when missing); photos: folder of surroundings; grounds: folder of photographed surfaces."""
+        files = sum([sorted(glob.glob(f'{d}/images/*')) for d in folders], [])
+        ph = sorted(glob.glob(photos + '/*')) if photos else []
+        gr = sorted(glob.glob(grounds + '/*')) if grounds else []
+        if cache and os.path.exists(cache):
+            z = np.load(cache)
+            pics, prod, rooms, bank, ph, gr = (z[k] for k in ('pics', 'prod', 'rooms', 'bank', 'ph', 'gr'))
+        else:
+            with ProcessPoolExecutor(jobs) as ex:
+                rows = list(ex.map(read, files, chunksize=16))
+                bank = np.stack(list(ex.map(surface, range(surfaces), chunksize=8)))
+                none = np.zeros((0, SIDE, SIDE, 3), np.uint8)
+                ph = np.stack(list(ex.map(square, ph))) if ph else none
+                gr = np.stack(list(ex.map(square, gr)) * 12) if gr else none
+            pics, prod, rooms = (np.stack(q) for q in zip(*rows))
+            if cache:
+                np.savez(cache, pics=pics, prod=prod, rooms=rooms, bank=bank, ph=ph, gr=gr)
+        up = lambda a: torch.from_numpy(a).to(dev).permute(0, 3, 1, 2).contiguous()
+        self.pics = up(pics)
+        self.prod = torch.from_numpy(prod)[:, None].to(dev)
+        self.rooms = torch.from_numpy(rooms)[:, None].to(dev)
+        self.bank, self.ph = up(np.concatenate([bank, gr]) if photos else bank), up(ph)
+        self.n, self.n_surface, self.n_photo = len(pics), len(self.bank), len(ph) if photos else 0
+        box, keep = [], []
+        for p in prod:
+            ys, xs = np.where(p > 127)
+            if len(ys) < 20:
+                box.append([0.4, 0.4, 0.6, 0.6])
+                keep.append(False)
+                continue
+            b = [xs.min(), ys.min(), xs.max() + 1, ys.max() + 1]
+            box.append([q / SIDE for q in b])
+            keep.append(b[0] > 1 and b[1] > 1 and b[2] < SIDE - 1 and b[3] < SIDE - 1)
+        self.box = torch.tensor(box, dtype=torch.float32, device=dev)
+        self.whole = torch.tensor(keep, device=dev)
+        self.whole_ids = torch.where(self.whole)[0]
+
+    def draw(self, R, n):
+        return R.i(n, self.n)
+
+    def picture(self, i):
+        return self.pics[i].float() / 255
+
+    def product(self, i):
+        return self.prod[i].float() / 255
+
+    def room(self, i):
+        return self.rooms[i].float() / 255
+
+    def surface(self, i):
+        return self.bank[i].float() / 255
+
+    def photo(self, i):
+        return self.ph[i].float() / 255
