@@ -235,6 +235,7 @@ impl Decider<'_> {
     /// Says what gave way.
     fn say(&self, framing: &mut Framing, s: &Standing) {
         let profile = self.profile;
+        let short = framing.crop.size().short();
         let mut say = |when: bool, reason| {
             if when {
                 framing.reasons.push(reason);
@@ -243,6 +244,10 @@ impl Decider<'_> {
         say(s.room > ROOM_SEEN, Reason::SurfaceEnd);
         say(s.air < profile.margin - 0.005, Reason::LittleAir);
         say(s.off_centre > OFF_CENTRE, Reason::OffCentre);
-        say(s.fill < profile.fill * 0.75, Reason::SmallInFrame);
+        let for_pixels = f64::from(short) <= f64::from(profile.short_side_min) * 1.02;
+        say(
+            for_pixels && s.fill < profile.fill * 0.75,
+            Reason::SmallInFrame,
+        );
     }
 }

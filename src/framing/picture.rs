@@ -60,6 +60,7 @@ pub fn picture(photo: &Raster, profile: &Profile, framing: &Framing) -> Raster {
         raster: laid_on_strip(&shrunk(photo, small), strip),
         drawn: small,
         taken: Vec::new(),
+        labels: Vec::new(),
     };
     sheet.veil(place(framing.crop));
     if let Some(usable) = framing.usable {
@@ -83,6 +84,7 @@ pub fn picture(photo: &Raster, profile: &Profile, framing: &Framing) -> Raster {
     if let Some(subject) = framing.subject {
         sheet.boxed(place(subject), &PRODUCT, "product", Corner::TopLeft);
     }
+    sheet.label_all();
     for (i, line) in words.iter().enumerate() {
         sheet.text(PAD, small.h + PAD + i as u32 * (LETTER + PAD), line);
     }
@@ -161,6 +163,8 @@ struct Sheet {
     drawn: Size,
     /// Labels so far; none lies on another.
     taken: Vec<Rect>,
+    /// Labels still to be drawn, over all lines: left, top, last column, last row; colour, words, corner.
+    labels: Vec<(Rect, [u8; 3], String, Corner)>,
 }
 
 impl Sheet {
@@ -234,10 +238,24 @@ impl Sheet {
                 }
             }
         }
-        self.label(r, x1, y1, line, label, corner);
+        self.labels.push((
+            Rect::new(r.x, r.y, x1, y1),
+            line.colour,
+            label.to_owned(),
+            corner,
+        ));
     }
 
-    fn label(&mut self, r: Rect, x1: u32, y1: u32, line: &Line, label: &str, corner: Corner) {
+    /// Draws the labels, first come on top of its corner.
+    fn label_all(&mut self) {
+        for (r, colour, label, corner) in std::mem::take(&mut self.labels) {
+            self.label(r, colour, &label, corner);
+        }
+    }
+
+    /// `r` holds left, top, last column and last row.
+    fn label(&mut self, r: Rect, colour: [u8; 3], label: &str, corner: Corner) {
+        let (x1, y1) = (r.w, r.h);
         let (w, h) = (
             label.chars().count() as u32 * LETTER + 2 * PAD,
             LETTER + 2 * PAD,
@@ -264,7 +282,7 @@ impl Sheet {
         self.taken.push(spot);
         self.fill(spot, PAPER);
         let sample = Rect::new(spot.x, spot.bottom() - 3, spot.w, 3);
-        self.fill(sample, line.colour);
+        self.fill(sample, colour);
         self.text(spot.x + PAD, spot.y + PAD - 1, label);
     }
 
@@ -325,6 +343,7 @@ mod tests {
                 raster: photo.clone(),
                 drawn: photo.size(),
                 taken: Vec::new(),
+                labels: Vec::new(),
             };
             sheet.boxed(Rect::new(100, 100, 800, 600), line, "", Corner::BottomRight);
             let pattern: Vec<bool> = (150..400)

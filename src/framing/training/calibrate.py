@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """Fits the weights of the confidence on crops of scenes that the network was not trained on.
 
-  calibrate.py SIGNALS.jsonl... [--ridge 10] [--caution 0.3] [--out src/framing/calibrated.rs]
+  calibrate.py SIGNALS.jsonl... [--ridge 10] [--caution 0] [--out src/framing/calibrated.rs]
 
 SIGNALS is what `cargo bench --bench framing -- SETDIR --signals FILE` writes: one line a crop with its signals and
 whether it is ready. Logistic regression (Cox, 1958) with a ridge penalty on standardised signals, by Newton's
@@ -52,7 +52,7 @@ def main():
     ap = argparse.ArgumentParser()
     ap.add_argument('signals', nargs='+')
     ap.add_argument('--ridge', type=float, default=10)
-    ap.add_argument('--caution', type=float, default=.3)
+    ap.add_argument('--caution', type=float, default=0)
     ap.add_argument('--out')
     args = ap.parse_args()
     rows, names = [], []

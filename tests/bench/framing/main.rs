@@ -4,7 +4,8 @@
 //! library's attention crop, the share of crops that are ready, and how honest the confidence is.
 //!
 //! Options: `--floor PX` (short_side_min), `--fill F`, `--margin M`, `--pred FILE` (the crops as JSON, for
-//! the set's own score.py), `--signals FILE` (for training/calibrate.py), `--worst N`.
+//! the set's own score.py), `--signals FILE` (for training/calibrate.py), `--worst N`, `--draw DIR` (pictures of
+//! the decisions that are not ready).
 
 mod attention;
 mod report;
@@ -17,7 +18,7 @@ use std::process::ExitCode;
 use score::{Answer, Judgement, judge};
 use stallhand::base::geometry::{Rect, Shape, Size};
 use stallhand::config::profile::Profile;
-use stallhand::framing::{Correction, Eye, decide};
+use stallhand::framing::{Correction, Eye, decide, picture};
 use stallhand::photo::raster::Raster;
 use truth::{Integral, Scene, Truth};
 
@@ -43,6 +44,7 @@ struct Options {
     pred: Option<PathBuf>,
     signals: Option<PathBuf>,
     worst: usize,
+    draw: Option<PathBuf>,
     python: String,
 }
 
@@ -56,6 +58,7 @@ fn options() -> Result<Options, String> {
         pred: None,
         signals: None,
         worst: 0,
+        draw: None,
         python: "python3".into(),
     };
     let mut args = std::env::args().skip(1);
@@ -73,6 +76,7 @@ fn options() -> Result<Options, String> {
             "--pred" => o.pred = Some(value()?.into()),
             "--signals" => o.signals = Some(value()?.into()),
             "--worst" => o.worst = number(value()?)? as usize,
+            "--draw" => o.draw = Some(value()?.into()),
             "--python" => o.python = value()?,
             _ if a.starts_with('-') => return Err(format!("unknown option {a}")),
             _ => o.sets.push(a.into()),
@@ -159,7 +163,17 @@ fn measure(dir: &Path, o: &Options) -> Result<(), String> {
             list.push(
                 serde_json::json!({ "aspect": aspect, "crop": a.crop, "subject": a.subject }),
             );
-            add(&mut ours, a, f.signals, f.verdict.code());
+            add(&mut ours, a, f.signals.clone(), f.verdict.code());
+            let failed = ours
+                .last()
+                .is_some_and(|r| r.judgement.ready == Some(false));
+            if let Some(d) = o.draw.as_ref().filter(|_| failed) {
+                let profile = Profile {
+                    shape,
+                    ..o.profile.clone()
+                };
+                draw(d, &scene.image, aspect, &picture(&photo, &profile, &f))?;
+            }
             let crop = floats(shape.centred_in(photo.size().frame()));
             add(
                 &mut centred,
@@ -220,6 +234,22 @@ fn measure(dir: &Path, o: &Options) -> Result<(), String> {
         report::signals(p, &ours)?;
     }
     Ok(())
+}
+
+fn draw(dir: &Path, image: &str, aspect: &str, picture: &Raster) -> Result<(), String> {
+    let stem = Path::new(image)
+        .file_stem()
+        .unwrap_or_default()
+        .to_string_lossy();
+    let path = dir.join(format!("{stem}-{}.png", aspect.replace(':', "x")));
+    let Size { w, h } = picture.size();
+    std::fs::create_dir_all(dir)
+        .map_err(|e| e.to_string())
+        .and_then(|()| {
+            image::save_buffer(&path, picture.pixels(), w, h, image::ColorType::Rgb8)
+                .map_err(|e| e.to_string())
+        })
+        .map_err(|e| format!("{}: {e}", path.display()))
 }
 
 fn masks(dir: &Path, scene: &Scene) -> Result<(Integral, Option<Integral>), String> {
