@@ -7,8 +7,8 @@ use crate::photo::raster::Raster;
 /// Rows of one band: the height of a block of 4:2:0, so that bands encode as they would in place.
 const WEIGHT_ROWS: u32 = 16;
 const WEIGHT_BANDS: u32 = 16;
-/// A score looks at neighbours through a pyramid, so its bands are higher; every second one is
-/// taken from the left half, the others from the right.
+/// Bands for comparing scores, which look at neighbours through a pyramid, are higher; every second
+/// one is taken from the left half, the others from the right.
 const SCORE_ROWS: u32 = 64;
 const SCORE_BANDS: u32 = 8;
 
@@ -20,7 +20,7 @@ pub fn for_weight(picture: &Raster) -> Option<Raster> {
         .then(|| stacked(picture, size.w, WEIGHT_BANDS, WEIGHT_ROWS, |_| 0))
 }
 
-/// Bands for predicting a score, half as wide as the picture, 512 rows; `None` for a picture so
+/// Bands for comparing scores, half as wide as the picture, 512 rows; `None` for a picture so
 /// small that they would be half of it.
 pub fn for_score(picture: &Raster) -> Option<Raster> {
     let size = picture.size();

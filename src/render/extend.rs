@@ -24,6 +24,9 @@ const OUTLIER: f32 = 3.0;
 
 /// The picture on a canvas that is larger by `border`.
 pub fn extended(picture: Raster, border: Border) -> Raster {
+    if border == Border::default() {
+        return picture;
+    }
     let mut out = picture;
     // One routine grows upwards; the other sides are turned to the top and back.
     out = grown(out, border.top, 1);

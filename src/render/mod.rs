@@ -7,6 +7,7 @@ mod chroma;
 pub mod encode;
 mod extend;
 mod icc;
+mod pooling;
 mod prove;
 pub mod resize;
 pub mod score;
@@ -20,6 +21,7 @@ use crate::config::profile::{Imprint, Profile};
 use crate::framing::Extension;
 use crate::photo::Photo;
 use crate::photo::raster::Raster;
+pub use crate::render::chroma::choose as chroma_of;
 use crate::render::stamp::Stamp;
 
 /// A finished file in memory: within budget, upright, sRGB, and proved free of private data.

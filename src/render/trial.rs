@@ -1,4 +1,4 @@
-//! Predicts the bytes and the score of a file from a sample of its picture. Owns the predictions;
+//! Predicts the bytes of a file from a sample of its picture. Owns the predictions;
 //! refuses to know limits.
 //!
 //! Bytes: the sample's share of a quick encode is also its share of a good one, to about half a
@@ -8,51 +8,46 @@
 use crate::photo::raster::Raster;
 use crate::render::bands;
 use crate::render::encode::{self, Chroma};
-use crate::render::score;
 
 /// The logarithm of bytes grows by about this much for each step of quality at 80 to 90 (bench).
 const SLOPE: f64 = 0.045;
 /// Predictions are this share of the truth on average over the bench's photos.
 const BIAS: f64 = 0.995;
-/// A stacked sample scores higher than its picture by this much on average (bench).
-const SCORE_BIAS: f64 = 1.0;
-/// Score gained for each step of quality at 80 to 92 (bench).
-const SCORE_SLOPE: f64 = 0.6;
-
 /// Trial encodes of one picture.
 pub struct Trial<'a> {
     picture: &'a Raster,
     bands: Option<Raster>,
     chroma: Chroma,
-    /// Whole bytes for each byte of the sample.
-    share: f64,
+    /// Whole bytes for each byte of the sample, once it is known better than by their areas.
+    share: Option<f64>,
     /// Bytes of the segments, the same at every quality.
     extra: f64,
-    /// Predicted (quality, logarithm of bytes without segments) so far, by quality.
+    /// Qualities tried so far and the sample's bytes.
     points: Vec<(f64, f64)>,
-    score_slope: f64,
 }
 
 impl<'a> Trial<'a> {
-    /// # Errors
-    /// One sentence when the encoder gives up.
-    pub fn new(picture: &'a Raster, chroma: Chroma, extra: f64) -> Result<Self, String> {
-        let bands = bands::for_weight(picture);
-        let share = match &bands {
-            Some(part) => {
-                encode::quick(picture)?.len() as f64 / encode::quick(part)?.len() as f64 / BIAS
-            }
-            None => 1.0,
-        };
-        Ok(Self {
+    pub fn new(picture: &'a Raster, chroma: Chroma, extra: f64) -> Self {
+        Self {
             picture,
-            bands,
+            bands: bands::for_weight(picture),
             chroma,
-            share,
+            share: None,
             extra,
             points: Vec::new(),
-            score_slope: SCORE_SLOPE,
-        })
+        }
+    }
+
+    /// Bytes of the whole file at a quality, predicted from the sample's area alone: within a
+    /// tenth on the bench's photos.
+    ///
+    /// # Errors
+    /// One sentence when the encoder gives up.
+    pub fn rough(&mut self, quality: f64) -> Result<f64, String> {
+        let area = self.bands.as_ref().map_or(1.0, |b| {
+            self.picture.size().area() as f64 / b.size().area() as f64
+        });
+        Ok(self.sampled(quality)? * area + self.extra)
     }
 
     /// Predicted bytes of the whole file at a quality.
@@ -60,14 +55,27 @@ impl<'a> Trial<'a> {
     /// # Errors
     /// One sentence when the encoder gives up.
     pub fn weight(&mut self, quality: f64) -> Result<f64, String> {
+        let share = match (self.share, &self.bands) {
+            (Some(share), _) => share,
+            (None, None) => 1.0,
+            (None, Some(part)) => {
+                let whole = encode::quick(self.picture)?.len() as f64;
+                whole / encode::quick(part)?.len() as f64 / BIAS
+            }
+        };
+        self.share = Some(share);
+        Ok(self.sampled(quality)? * share + self.extra)
+    }
+
+    /// Bytes of the sample at a quality, from memory where it was tried before.
+    fn sampled(&mut self, quality: f64) -> Result<f64, String> {
         if let Some(p) = self.points.iter().find(|p| (p.0 - quality).abs() < 1e-9) {
-            return Ok(p.1.exp() * self.share + self.extra);
+            return Ok(p.1);
         }
         let sample = self.bands.as_ref().unwrap_or(self.picture);
         let bytes = encode::jpeg(sample, quality, self.chroma, &[])?.len() as f64;
-        let at = self.points.partition_point(|p| p.0 < quality);
-        self.points.insert(at, (quality, bytes.ln()));
-        Ok(bytes * self.share + self.extra)
+        self.points.push((quality, bytes));
+        Ok(bytes)
     }
 
     /// The highest quality between `floor` and `ceiling` whose predicted bytes are at most `aim`;
@@ -118,56 +126,7 @@ impl<'a> Trial<'a> {
     /// # Errors
     /// One sentence when the encoder gives up.
     pub fn learn(&mut self, quality: f64, bytes: f64) -> Result<(), String> {
-        let predicted = self.weight(quality)? - self.extra;
-        self.share *= (bytes - self.extra) / predicted;
+        self.share = Some((bytes - self.extra) / self.sampled(quality)?);
         Ok(())
-    }
-
-    /// The quality, at least `floor`, predicted to reach the score `target`; `None` when `ceiling`
-    /// does not go beyond it.
-    ///
-    /// # Errors
-    /// One sentence when the encoder gives up.
-    pub fn quality_for(
-        &mut self,
-        target: f64,
-        floor: f64,
-        ceiling: f64,
-    ) -> Result<Option<f64>, String> {
-        let sample = bands::for_score(self.picture);
-        let bias = if sample.is_some() { SCORE_BIAS } else { 0.0 };
-        let sample = sample.as_ref().unwrap_or(self.picture);
-        let chroma = self.chroma;
-        let score = |q: f64| -> Result<Option<f64>, String> {
-            let seen = encode::decoded(&encode::jpeg(sample, q, chroma, &[])?)?;
-            Ok(score::ssimulacra2(sample, &seen).map(|s| s - bias))
-        };
-        let Some(top) = score(ceiling)? else {
-            return Ok(None);
-        };
-        if top <= target + 0.5 {
-            return Ok(None);
-        }
-        let mut points = ((ceiling, top), (ceiling, top));
-        let mut guess = ceiling - (top - target) / SCORE_SLOPE;
-        for _ in 0..3 {
-            guess = guess.clamp(floor, ceiling);
-            let Some(s) = score(guess)? else { break };
-            points = (points.1, (guess, s));
-            let ((q0, s0), (q1, s1)) = points;
-            if (q1 - q0).abs() > 0.1 {
-                self.score_slope = ((s1 - s0) / (q1 - q0)).clamp(0.2, 2.0);
-            }
-            if (s - target).abs() < 0.3 || (guess <= floor && s > target) {
-                break;
-            }
-            guess = q1 - (s1 - target) / self.score_slope;
-        }
-        Ok(Some(guess.clamp(floor, ceiling)))
-    }
-
-    /// The quality that moves a whole file's score down by `off`.
-    pub fn corrected(&self, quality: f64, off: f64, floor: f64, ceiling: f64) -> f64 {
-        (quality - off / self.score_slope).clamp(floor, ceiling)
     }
 }

@@ -56,7 +56,43 @@ pub fn camera_file(small: &Picture, seed: u32) -> Vec<u8> {
             }
         }
     }
-    jpeg(&big, w, h, CAMERA_QUALITY)
+    jpeg(&big, w, h, (2, 1))
+}
+
+/// A ball of saturated yarn on a grey sweep, at camera size: colour changes from thread to thread,
+/// which is what half the colour sampling loses. `thread` is its width in px.
+pub fn woven(thread: f32, seed: u32) -> Vec<u8> {
+    const YARN: [[f32; 3]; 4] = [
+        [190.0, 20.0, 40.0],
+        [40.0, 40.0, 190.0],
+        [200.0, 30.0, 160.0],
+        [220.0, 120.0, 20.0],
+    ];
+    let (w, h) = SIZE;
+    let mut rgb = Vec::with_capacity((w * h * 3) as usize);
+    for y in 0..h {
+        for x in 0..w {
+            let (fx, fy) = (x as f32, y as f32);
+            let (dx, dy) = (fx / w as f32 - 0.5, (fy / h as f32 - 0.5) * 0.8);
+            let inside = dx * dx + dy * dy < 0.055;
+            let u = (fx + 16.0 * (fy / 180.0).sin()) / thread;
+            let v = (fy + 16.0 * (fx / 220.0).sin()) / thread;
+            let over = (u.floor() + v.floor()) as i64 % 2 == 0;
+            let (at, part) = if over { (u, u.fract()) } else { (v, v.fract()) };
+            let pick = mixed(at as u32, u32::from(over), seed) as usize % 4;
+            let shade = 0.55 + 0.45 * (part * std::f32::consts::PI).sin();
+            for (c, yarn) in YARN[pick].iter().enumerate() {
+                let colour = if inside {
+                    yarn * shade
+                } else {
+                    200.0 - fy / 80.0
+                };
+                let noise = NOISE * soft(x, y, seed ^ (0x51 + c as u32 * 77));
+                rgb.push((colour + noise).round().clamp(0.0, 255.0) as u8);
+            }
+        }
+    }
+    jpeg(&rgb, w, h, (1, 1))
 }
 
 /// The picture laid out with its mirror images until it is at least `least` px wide.
@@ -123,8 +159,7 @@ fn finest_contrast(p: &Picture) -> Vec<f32> {
         for x in 0..w {
             let mut sum = 0.0;
             for (dx, dy) in (-2..=2).flat_map(|dy| (-2..=2).map(move |dx| (dx, dy))) {
-                sum += fine
-                    [((y + dy).clamp(0, h - 1) * w + (x + dx).clamp(0, w - 1)) as usize];
+                sum += fine[((y + dy).clamp(0, h - 1) * w + (x + dx).clamp(0, w - 1)) as usize];
             }
             out[(y * w + x) as usize] = (sum / 25.0).sqrt();
         }
@@ -154,26 +189,34 @@ fn soft(x: u32, y: u32, seed: u32) -> f32 {
     0.8 * gauss(x, y, seed) + 0.42 * (gauss(x + 1, y, seed) + gauss(x, y + 1, seed))
 }
 
-/// About normal, mean 0, standard deviation 1: the sum of four uniform bytes of one hash.
-fn gauss(x: u32, y: u32, seed: u32) -> f32 {
+/// A number that looks random but is the same on every run.
+fn mixed(x: u32, y: u32, seed: u32) -> u32 {
     let mut n = x
         .wrapping_mul(0x9E37_79B1)
         .wrapping_add(y.wrapping_mul(0x85EB_CA77))
         .wrapping_add(seed.wrapping_mul(0xC2B2_AE3D));
     n = (n ^ (n >> 15)).wrapping_mul(0x2C1B_3C6D);
     n = (n ^ (n >> 12)).wrapping_mul(0x297A_2D39);
-    n ^= n >> 15;
-    let sum: u32 = n.to_le_bytes().iter().map(|&b| u32::from(b)).sum();
+    n ^ (n >> 15)
+}
+
+/// About normal, mean 0, standard deviation 1: the sum of four uniform bytes of one hash.
+fn gauss(x: u32, y: u32, seed: u32) -> f32 {
+    let sum: u32 = mixed(x, y, seed)
+        .to_le_bytes()
+        .iter()
+        .map(|&b| u32::from(b))
+        .sum();
     (sum as f32 - 510.0) / 147.8
 }
 
-/// A baseline JPEG as a camera writes it: 4:2:2, the customary tables.
-fn jpeg(rgb: &[u8], w: u32, h: u32, quality: f32) -> Vec<u8> {
+/// A baseline JPEG as a camera writes it: the customary tables, colour sampled per `colour_px`.
+fn jpeg(rgb: &[u8], w: u32, h: u32, colour_px: (u8, u8)) -> Vec<u8> {
     let mut c = Compress::new(ColorSpace::JCS_RGB);
     c.set_fastest_defaults();
     c.set_size(w as usize, h as usize);
-    c.set_quality(quality);
-    c.set_chroma_sampling_pixel_sizes((2, 1), (2, 1));
+    c.set_quality(CAMERA_QUALITY);
+    c.set_chroma_sampling_pixel_sizes(colour_px, colour_px);
     let mut c = c.start_compress(Vec::new()).expect("an encoder");
     c.write_scanlines(rgb).expect("rows");
     c.finish().expect("a file")

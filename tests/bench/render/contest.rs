@@ -1,0 +1,251 @@
+//! Ours, the floor and the scripts, each in a process of its own. Owns the table; refuses to know
+//! how photos are made.
+
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+use stallhand::base::geometry::{Rect, Size};
+use stallhand::config::profile::{Imprint, Limits, Profile};
+use stallhand::photo::{self, Photo};
+use stallhand::render::encode::{self, Chroma, Segment};
+use stallhand::render::{render, resize, score};
+
+use crate::report::{median, used, worst};
+use crate::scratch;
+use crate::sources::python;
+
+/// The crop of the trade's rule: 3843x2883 of 21 MP, to 2000 px on the short side.
+const CROP: Rect = Rect::new(742, 558, 3843, 2883);
+const OUT: Size = Size::new(2666, 2000);
+
+/// What one run cost and gave.
+#[derive(Clone, Copy, Default)]
+struct Run {
+    cpu: f64,
+    peak: f64,
+    bytes: f64,
+    score: f64,
+    quality: f64,
+    encodes: f64,
+    full: bool,
+}
+
+fn open(path: &str) -> Photo {
+    let bytes = std::fs::read(path).expect("the bench's photo");
+    photo::open(&bytes, &Limits::default(), [255; 3], "").expect("a photo that opens")
+}
+
+/// `ours PHOTO MAX_BYTES OUT` or `floor PHOTO QUALITY CHROMA OUT`: does it and prints its cost.
+pub fn child(args: &[String]) {
+    let photo = open(&args[1]);
+    let run = if args[0] == "ours" {
+        let profile = Profile {
+            max_bytes: args[2].parse().expect("bytes"),
+            ..Profile::default()
+        };
+        let done =
+            render(&photo, CROP, None, &profile, &Imprint::default(), false).expect("a rendition");
+        std::fs::write(&args[3], done.bytes()).expect("room");
+        Run {
+            bytes: done.bytes().len() as f64,
+            score: done.ssimulacra2.unwrap_or(0.0),
+            quality: done.quality,
+            encodes: f64::from(done.encodes),
+            full: done.subsampling == "4:4:4",
+            ..Run::default()
+        }
+    } else {
+        let picture = drawn(&photo);
+        let quality = args[2].parse().expect("a quality");
+        let full = args[3] == "4:4:4";
+        let chroma = if full { Chroma::Full } else { Chroma::Half };
+        let bytes = encode::jpeg(&picture, quality, chroma, &[Segment::srgb()]).expect("a file");
+        let seen = encode::decoded(&bytes).expect("a picture");
+        let score = score::ssimulacra2(&picture, &seen).expect("a score");
+        Run {
+            bytes: bytes.len() as f64,
+            score,
+            quality,
+            encodes: 1.0,
+            full,
+            ..Run::default()
+        }
+    };
+    let (cpu, peak) = used();
+    println!(
+        "{cpu} {peak} {} {} {} {} {}",
+        run.bytes, run.score, run.quality, run.encodes, run.full
+    );
+}
+
+fn drawn(photo: &Photo) -> stallhand::photo::raster::Raster {
+    let mut picture = resize::crop_to(&photo.raster, CROP, OUT).expect("a crop");
+    photo.to_srgb(&mut picture);
+    picture
+}
+
+fn ours(args: &[&str]) -> Option<Run> {
+    let me = std::env::current_exe().expect("this program");
+    let out = Command::new(me).arg("child").args(args).output().ok()?;
+    parsed(&out, true)
+}
+
+fn script(name: &str, args: &[String]) -> Option<Run> {
+    let script = Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("tests/bench/render")
+        .join(name);
+    let out = python()
+        .env("VIPS_CONCURRENCY", "1")
+        .arg(script)
+        .args(args)
+        .output()
+        .ok()?;
+    parsed(&out, false)
+}
+
+/// `cpu peak bytes [score] quality encodes [full]`.
+fn parsed(out: &std::process::Output, scored: bool) -> Option<Run> {
+    let text = String::from_utf8_lossy(&out.stdout);
+    let words: Vec<&str> = text.split_whitespace().collect();
+    let n = |i: usize| words.get(i)?.parse::<f64>().ok();
+    let shift = usize::from(scored);
+    Some(Run {
+        cpu: n(0)?,
+        peak: n(1)?,
+        bytes: n(2)?,
+        score: if scored { n(3)? } else { 0.0 },
+        quality: n(3 + shift)?,
+        encodes: n(4 + shift)?,
+        full: words.get(6) == Some(&"true"),
+    })
+}
+
+/// Runs all contenders on all photos, the contenders of one photo one after another.
+pub fn print(photos: &[PathBuf], budgets: &[u64]) {
+    for &budget in budgets {
+        println!("\nbudget {} KB, 3843x2883 of 21 MP to {OUT}", budget / 1000);
+        println!(
+            "{:14} | ours: cpu s, MiB, KB, score, quality, encodes | floor cpu, ratio | Pillow: cpu, KB, score | libvips cpu",
+            "photo"
+        );
+        let mut rows = Vec::new();
+        for path in photos {
+            if let Some(row) = row(path, budget) {
+                rows.push(row);
+            }
+        }
+        summary(&rows, budget as f64);
+    }
+}
+
+struct Row {
+    ours: Run,
+    floor: Run,
+    pillow: Option<Run>,
+    vips: Option<Run>,
+}
+
+fn row(path: &Path, budget: u64) -> Option<Row> {
+    let photo = path.to_str()?;
+    let out = scratch().join("bench-out.jpg");
+    let file = out.to_str()?;
+    let mine = ours(&["ours", photo, &budget.to_string(), file])?;
+    let chroma = if mine.full { "4:4:4" } else { "4:2:0" };
+    let floor = ours(&["floor", photo, &mine.quality.to_string(), chroma, file])?;
+    let numbers = [CROP.x, CROP.y, CROP.w, CROP.h, OUT.w, OUT.h];
+    let mut args = vec![photo.to_owned()];
+    args.extend(numbers.iter().map(u32::to_string));
+    let common = args.clone();
+    args.extend([budget.to_string(), "1".into(), "95".into(), file.into()]);
+    let pillow = script("pillow.py", &args).map(|mut run| {
+        let seen = std::fs::read(&out)
+            .ok()
+            .and_then(|b| encode::decoded(&b).ok());
+        run.score = seen
+            .and_then(|s| score::ssimulacra2(&drawn(&open(photo)), &s))
+            .unwrap_or(0.0);
+        run
+    });
+    let mut args = common;
+    args.extend([
+        format!("{:.0}", mine.quality),
+        mine.encodes.to_string(),
+        chroma.into(),
+        file.into(),
+    ]);
+    let vips = script("libvips.py", &args);
+    let name = path.file_stem()?.to_string_lossy();
+    print!(
+        "{name:14} | {:5.2} {:4.0} {:4.0} {:5.1} {:5.2} {:1.0} {chroma} | {:5.2} {:4.2} |",
+        mine.cpu,
+        mine.peak / 1024.0,
+        mine.bytes / 1000.0,
+        mine.score,
+        mine.quality,
+        mine.encodes,
+        floor.cpu,
+        mine.cpu / floor.cpu
+    );
+    match &pillow {
+        Some(p) => print!(" {:5.2} {:4.0} {:5.1} |", p.cpu, p.bytes / 1000.0, p.score),
+        None => print!(" not installed |"),
+    }
+    match &vips {
+        Some(v) => println!(" {:5.2}", v.cpu),
+        None => println!(" not installed"),
+    }
+    Some(Row {
+        ours: mine,
+        floor,
+        pillow,
+        vips,
+    })
+}
+
+fn summary(rows: &[Row], budget: f64) {
+    let each = |f: fn(&Row) -> f64| rows.iter().map(f);
+    println!(
+        "ours / floor, user CPU: median {:.2}, worst {:.2}",
+        median(each(|r| r.ours.cpu / r.floor.cpu)),
+        worst(each(|r| r.ours.cpu / r.floor.cpu))
+    );
+    let once = rows.iter().filter(|r| r.ours.encodes == 1.0).count();
+    println!(
+        "whole encodes: {once} of {} photos with one, most {}; heaviest file {:.2} % of the budget",
+        rows.len(),
+        worst(each(|r| r.ours.encodes)),
+        100.0 * worst(each(|r| r.ours.bytes)) / budget
+    );
+    println!(
+        "medians: {:.2} s, {:.0} MiB, {:.0} KB, score {:.1}",
+        median(each(|r| r.ours.cpu)),
+        median(each(|r| r.ours.peak)) / 1024.0,
+        median(each(|r| r.ours.bytes)) / 1000.0,
+        median(each(|r| r.ours.score))
+    );
+    let with = |f: fn(&Row, &Run) -> f64, who: fn(&Row) -> Option<&Run>| {
+        rows.iter()
+            .filter_map(|r| who(r).map(|o| f(r, o)))
+            .collect::<Vec<_>>()
+    };
+    let pillow: fn(&Row) -> Option<&Run> = |r| r.pillow.as_ref();
+    let ratio = with(|r, p| r.ours.cpu / p.cpu, pillow);
+    if !ratio.is_empty() {
+        println!(
+            "ours / Pillow script: CPU median {:.2}, worst {:.2}; bytes median {:.2}; score median {:+.1}",
+            median(ratio.clone()),
+            worst(ratio),
+            median(with(|r, p| r.ours.bytes / p.bytes, pillow)),
+            median(with(|r, p| r.ours.score - p.score, pillow))
+        );
+    }
+    let vips: fn(&Row) -> Option<&Run> = |r| r.vips.as_ref();
+    let ratio = with(|r, v| r.ours.cpu / v.cpu, vips);
+    if !ratio.is_empty() {
+        println!(
+            "ours / libvips, as many encodes: CPU median {:.2}, worst {:.2}",
+            median(ratio.clone()),
+            worst(ratio)
+        );
+    }
+}

@@ -1,0 +1,86 @@
+//! Which photos are measured. Owns where they come from; refuses to know what is measured.
+
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+use crate::photos::{self, Picture};
+use crate::scratch;
+
+/// Camera files of 21 MP, made once and kept in cargo's scratch folder: renders of the
+/// demonstration, two real photographs, saturated yarn, and more real photographs where Python has
+/// scikit-image.
+pub fn photos(quick: bool) -> Vec<PathBuf> {
+    let folder = scratch().join("bench-photos");
+    std::fs::create_dir_all(&folder).expect("a scratch folder");
+    let top = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let renders = top.join("src/command/demo/renders");
+    let mut from = Vec::new();
+    let names: &[&str] = if quick {
+        &["mug-blue", "bowl-speckled"]
+    } else {
+        &[
+            "mug-blue",
+            "bowl-speckled",
+            "candle-linen",
+            "cup-green",
+            "candle-pair",
+            "bowl-edge",
+        ]
+    };
+    from.extend(names.iter().map(|n| renders.join(format!("{n}.jpg"))));
+    from.push(top.join("tests/facts/real/china.jpg"));
+    if !quick {
+        from.push(top.join("tests/facts/real/flower.jpg"));
+        if let Some(more) = scikit_image() {
+            let names = ["coffee.png", "chelsea.png", "astronaut.png", "rocket.jpg"];
+            from.extend(names.iter().map(|n| more.join(n)).filter(|p| p.exists()));
+        }
+    }
+    let mut out = Vec::new();
+    for (seed, path) in from.iter().enumerate() {
+        let stem = path.file_stem().unwrap_or_default().to_string_lossy();
+        let to = folder.join(format!("{stem}.jpg"));
+        if !to.exists() {
+            let file = photos::camera_file(&read(path), seed as u32);
+            std::fs::write(&to, file).expect("room for the photo");
+        }
+        out.push(to);
+    }
+    let yarns: &[(&str, f32)] = if quick {
+        &[]
+    } else {
+        &[("yarn-fine", 10.0), ("yarn", 22.0)]
+    };
+    for (name, thread) in yarns {
+        let to = folder.join(format!("{name}.jpg"));
+        if !to.exists() {
+            std::fs::write(&to, photos::woven(*thread, 9)).expect("room for the photo");
+        }
+        out.push(to);
+    }
+    out
+}
+
+/// The Python that has the other libraries: `BENCH_PYTHON`, or `python3`.
+pub fn python() -> Command {
+    Command::new(std::env::var("BENCH_PYTHON").unwrap_or_else(|_| "python3".into()))
+}
+
+fn scikit_image() -> Option<PathBuf> {
+    let code = "import skimage, os; print(os.path.join(os.path.dirname(skimage.__file__), 'data'))";
+    let out = python().args(["-c", code]).output().ok()?;
+    let text = String::from_utf8(out.stdout).ok()?;
+    (out.status.success()).then(|| PathBuf::from(text.trim()))
+}
+
+fn read(path: &Path) -> Picture {
+    let bytes = std::fs::read(path).expect("the bench's own picture");
+    let limits = stallhand::config::profile::Limits::default();
+    let photo = stallhand::photo::open(&bytes, &limits, [255; 3], "").expect("a picture");
+    let size = photo.raster.size();
+    Picture {
+        w: size.w,
+        h: size.h,
+        rgb: photo.raster.into_pixels(),
+    }
+}
