@@ -18,4 +18,14 @@ pub mod proof;
 
 pub mod pipeline;
 
+pub mod journal;
+
+pub mod deliver;
+
+pub mod inbox;
+
+pub mod worker;
+
+pub mod daemon;
+
 pub mod command;

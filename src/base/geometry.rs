@@ -6,7 +6,7 @@ use std::fmt;
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
 /// A size in whole pixels, width x height.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(from = "[u32; 2]", into = "[u32; 2]")]
 pub struct Size {
     pub w: u32,
@@ -54,7 +54,7 @@ impl fmt::Display for Size {
 }
 
 /// A box `[x, y, w, h]` in whole pixels of the upright photo; x to the right, y down.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(from = "[u32; 4]", into = "[u32; 4]")]
 pub struct Rect {
     pub x: u32,

@@ -1,6 +1,8 @@
 //! The ground floor: units and small truths that every room shares. It knows no photo,
 //! no configuration and no protocol.
 
+pub mod clock;
+pub mod disk;
 pub mod geometry;
 pub mod manager;
 pub mod reason;

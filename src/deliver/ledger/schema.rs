@@ -1,0 +1,60 @@
+//! The ledger's tables and their versions. A format once released is only ever added to here.
+
+use rusqlite::Connection;
+
+use super::{LedgerError, Result};
+
+/// The format this program writes.
+pub const VERSION: i64 = 1;
+
+const FIRST: &str = "
+CREATE TABLE listing(
+  name TEXT PRIMARY KEY, slug TEXT NOT NULL UNIQUE, next INTEGER NOT NULL DEFAULT 1
+) STRICT;
+CREATE TABLE photo(
+  id INTEGER PRIMARY KEY, hash BLOB NOT NULL, listing TEXT NOT NULL,
+  source BLOB NOT NULL, number INTEGER, stem TEXT NOT NULL, captured TEXT,
+  state TEXT NOT NULL DEFAULT 'waiting', place TEXT NOT NULL DEFAULT 'inbox', path BLOB NOT NULL,
+  dev INTEGER NOT NULL, ino INTEGER NOT NULL, size INTEGER NOT NULL,
+  mtime INTEGER NOT NULL, ctime INTEGER NOT NULL,
+  note BLOB, note_hash BLOB, facts TEXT NOT NULL DEFAULT '{}', correction TEXT,
+  UNIQUE(hash, listing)
+) STRICT;
+CREATE UNIQUE INDEX photo_number ON photo(listing, number) WHERE number IS NOT NULL;
+CREATE UNIQUE INDEX photo_stem ON photo(stem) WHERE listing = '';
+CREATE TABLE output(
+  photo INTEGER NOT NULL REFERENCES photo(id), profile TEXT NOT NULL, path TEXT NOT NULL UNIQUE,
+  hash BLOB, next_hash BLOB, temp TEXT, fingerprint TEXT NOT NULL DEFAULT '',
+  delivery TEXT, reasons TEXT NOT NULL DEFAULT '[]', at TEXT NOT NULL DEFAULT '',
+  PRIMARY KEY(photo, profile)
+) STRICT;
+CREATE TABLE move(
+  photo INTEGER PRIMARY KEY REFERENCES photo(id), place TEXT NOT NULL, path BLOB, note TEXT
+) STRICT;
+CREATE TABLE seen(
+  path BLOB PRIMARY KEY, dev INTEGER NOT NULL, ino INTEGER NOT NULL, size INTEGER NOT NULL,
+  mtime INTEGER NOT NULL, ctime INTEGER NOT NULL, why TEXT NOT NULL
+) STRICT;
+CREATE TABLE hand(hash BLOB PRIMARY KEY) STRICT;
+CREATE TABLE death(
+  hash BLOB PRIMARY KEY, counted INTEGER NOT NULL DEFAULT 0, row INTEGER NOT NULL DEFAULT 0
+) STRICT;
+CREATE TABLE outbox(seq INTEGER PRIMARY KEY AUTOINCREMENT, line TEXT NOT NULL) STRICT;
+";
+
+pub(super) fn version(db: &Connection) -> Result<i64> {
+    Ok(db.query_row("PRAGMA user_version", [], |r| r.get(0))?)
+}
+
+pub(super) fn prepare(db: &Connection) -> Result<()> {
+    match version(db)? {
+        VERSION => Ok(()),
+        0 => {
+            db.execute_batch(&format!(
+                "BEGIN IMMEDIATE; {FIRST} PRAGMA user_version = {VERSION}; COMMIT;"
+            ))?;
+            Ok(())
+        }
+        v => Err(LedgerError::Newer(v)),
+    }
+}
