@@ -22,6 +22,8 @@ pub struct Order<'a> {
     pub name: &'a str,
     /// Stop after the decision (for `preview`).
     pub decide_only: bool,
+    /// Also draw the first profile's decision as a PNG.
+    pub picture: bool,
 }
 
 /// What one profile got: the decision, and the file or the refusal.
@@ -39,6 +41,7 @@ pub struct Prepared {
     pub remarks: Vec<crate::base::reason::Reason>,
     pub outcomes: Vec<Outcome>,
     pub proof: Vec<u8>,
+    pub picture: Option<Vec<u8>>,
 }
 
 /// Tells the whole story of one photo; `eye` is loaded on the first call.
@@ -82,5 +85,6 @@ pub fn prepare(bytes: &[u8], order: &Order<'_>, eye: &Eye) -> Result<Prepared, R
         remarks: photo.remarks,
         outcomes,
         proof,
+        picture: None,
     })
 }

@@ -1,1 +1,10 @@
-//! placeholder
+//! The daemon: one loop, one state, a few workers. Owns concurrency and order; refuses to touch
+//! pixels. Everything that happens is an event to the house, and the house answers with jobs.
+
+mod arrive;
+mod finish;
+pub mod house;
+pub mod lock;
+pub mod run;
+pub mod summary;
+mod words;

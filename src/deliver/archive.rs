@@ -42,54 +42,48 @@ pub fn carry(
 ) -> Result<Option<PathBuf>, Trouble> {
     let to = folders.of(m.place);
     let from = folders.inbox;
-    let photo = &m.photo;
-    let io = |e| Trouble::at(to, &photo.path)(e);
+    let io = |e| Trouble::at(to, &m.source)(e);
     if m.place == Place::Inbox {
-        let note = m.note.as_deref();
-        let note = match note {
-            Some(text) => Some(write_note(folders.held, &photo.path, text)?),
+        let note = match m.note.as_deref() {
+            Some(text) => Some(write_note(folders.held, &m.source, text)?),
             None => None,
         };
         let note = note.as_ref().map(|(p, h)| (p.as_path(), h));
-        ledger.moved(photo.id, Place::Inbox, &photo.path, note)?;
-        return Ok(Some(photo.path.clone()));
+        ledger.moved(m, &m.source, note)?;
+        return Ok(Some(m.source.clone()));
     }
     let same = |root: &Root, p: &Path| -> io::Result<bool> {
-        Ok(root
-            .stat(p)?
-            .is_some_and(|s| s.stamp.same_content(photo.stamp)))
+        Ok(root.stat(p)?.is_some_and(|s| s.stamp.same_content(m.stamp)))
     };
-    let here = same(from, &photo.path).map_err(io)?;
+    let here = same(from, &m.source).map_err(io)?;
     let mut landed = None;
     if let Some(aimed) = &m.path {
-        let arrived = same(to, aimed).map_err(io)?
-            || (to.stat(aimed).map_err(io)?.is_some()
-                && to.hash(aimed).map_err(io)? == Some(photo.hash));
-        if arrived
-            && to.stat(aimed).map_err(io)?.map(|s| s.stamp.ino) != Some(photo.stamp.ino)
-            && here
-        {
-            remove_original(from, photo)?;
-            landed = Some(aimed.clone());
-        } else if arrived && !here {
+        let renamed = same(to, aimed).map_err(io)?;
+        let copied = !renamed
+            && to.stat(aimed).map_err(io)?.is_some()
+            && to.hash(aimed).map_err(io)? == Some(m.photo.hash);
+        if copied && here {
+            remove_original(from, m)?;
+        }
+        if renamed && !here || copied {
             landed = Some(aimed.clone());
         }
     }
-    if landed.is_none() {
-        if !here {
-            ledger.drop_move(photo.id)?;
+    let landed = match landed {
+        Some(l) => l,
+        None if here => put(from, to, m, ledger)?,
+        None => {
+            ledger.drop_move(m.id)?;
             return Ok(None);
         }
-        landed = Some(put(from, to, photo, ledger)?);
-    }
-    let landed = landed.unwrap_or_default();
+    };
     to.sync_folder(parent(&landed)).map_err(io)?;
-    from.sync_folder(parent(&photo.path))
-        .map_err(Trouble::at(from, &photo.path))?;
+    from.sync_folder(parent(&m.source))
+        .map_err(Trouble::at(from, &m.source))?;
     follow(
         from,
         to,
-        &with_suffix(&photo.path, CORRECTION),
+        &with_suffix(&m.source, CORRECTION),
         &with_suffix(&landed, CORRECTION),
     );
     let note = match &m.note {
@@ -97,32 +91,39 @@ pub fn carry(
         None => None,
     };
     let note = note.as_ref().map(|(p, h)| (p.as_path(), h));
-    ledger.moved(photo.id, m.place, &landed, note)?;
+    ledger.moved(m, &landed, note)?;
     Ok(Some(landed))
 }
 
-fn put(from: &Root, to: &Root, photo: &Photo, ledger: &mut Ledger) -> Result<PathBuf, Trouble> {
-    let io = |e| Trouble::at(to, &photo.source)(e);
-    to.make_folders(parent(&photo.source)).map_err(io)?;
+fn put(from: &Root, to: &Root, m: &Move, ledger: &mut Ledger) -> Result<PathBuf, Trouble> {
+    let io = |e| Trouble::at(to, &m.source)(e);
+    to.make_folders(parent(&m.source)).map_err(io)?;
     for n in 1.. {
-        let name = free(&photo.source, n);
+        let name = free(&m.source, n);
         if to.stat(&name).map_err(io)?.is_some() {
             continue;
         }
-        ledger.aim_move(photo.id, &name)?;
-        match from.rename(&photo.path, to, &name) {
+        ledger.aim_move(m.id, &name)?;
+        match from.rename(&m.source, to, &name) {
             Ok(()) => return Ok(name),
             Err(e) if e.kind() == io::ErrorKind::AlreadyExists => {}
             Err(e) if e.kind() == io::ErrorKind::CrossesDevices => {
-                let temp =
-                    parent(&name).join(format!(".stallhand-{}.part", &photo.hash.to_hex()[..24]));
+                let hash = match from.hash(&m.source).map_err(io)? {
+                    Some(h) if !m.own || h == m.photo.hash => h,
+                    _ => {
+                        return Err(Trouble::Io(
+                            from.path().join(&m.source),
+                            io::Error::other("it changed while it was being moved"),
+                        ));
+                    }
+                };
+                let temp = parent(&name).join(format!(".stallhand-{}.part", &hash.to_hex()[..24]));
                 to.remove(&temp).map_err(io)?;
-                from.copy_checked(&photo.path, to, &temp, &photo.hash)
-                    .map_err(io)?;
+                from.copy_checked(&m.source, to, &temp, &hash).map_err(io)?;
                 match to.rename(&temp, to, &name) {
                     Ok(()) => {
                         to.sync_folder(parent(&name)).map_err(io)?;
-                        remove_original(from, photo)?;
+                        remove_original(from, m)?;
                         return Ok(name);
                     }
                     Err(e) => {
@@ -140,10 +141,10 @@ fn put(from: &Root, to: &Root, photo: &Photo, ledger: &mut Ledger) -> Result<Pat
 }
 
 /// After a verified copy: removes the original if it is still the file that was read.
-fn remove_original(from: &Root, photo: &Photo) -> Result<(), Trouble> {
-    let io = |e| Trouble::at(from, &photo.path)(e);
-    match from.stat(&photo.path).map_err(io)? {
-        Some(s) if s.stamp.same_content(photo.stamp) => from.remove(&photo.path).map_err(io),
+fn remove_original(from: &Root, m: &Move) -> Result<(), Trouble> {
+    let io = |e| Trouble::at(from, &m.source)(e);
+    match from.stat(&m.source).map_err(io)? {
+        Some(s) if s.stamp.same_content(m.stamp) => from.remove(&m.source).map_err(io),
         _ => Ok(()),
     }
 }

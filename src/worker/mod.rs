@@ -1,1 +1,85 @@
-//! placeholder
+//! The other process: a photo's bytes come in on stdin, decisions and pictures go out on stdout.
+//! Owns the worker's life, limits and fence; refuses to know folders. It opens no file at all.
+
+pub mod fence;
+pub mod host;
+pub mod pool;
+pub mod protocol;
+
+use std::io::{self, BufReader, BufWriter};
+
+use crate::framing::Eye;
+use crate::pipeline::{self, Order};
+use crate::{framing, photo};
+use protocol::{Answer, Ask, Task};
+
+/// The hidden command that makes the binary a worker.
+pub const COMMAND: &str = "worker-process";
+
+/// A worker's whole life: fence up, then one answer a task until stdin ends. Returns the exit code.
+pub fn live() -> i32 {
+    let memory = std::env::var("STALLHAND_WORKER_MEMORY")
+        .ok()
+        .and_then(|t| t.parse().ok())
+        .unwrap_or(fence::MEMORY);
+    fence::raise(memory);
+    let mut input = BufReader::new(io::stdin());
+    let mut output = BufWriter::new(io::stdout());
+    let mut eye = None;
+    loop {
+        let (task, bytes) = match protocol::receive_task(&mut input) {
+            Ok(Some(t)) => t,
+            Ok(None) => return 0,
+            Err(_) => return 1,
+        };
+        let (answer, blobs) = work(&task, &bytes, &mut eye);
+        drop(bytes);
+        if protocol::send(&mut output, &answer, &blobs).is_err() {
+            return 0;
+        }
+    }
+}
+
+fn work(task: &Task, bytes: &[u8], eye: &mut Option<Eye>) -> (Answer, Vec<Vec<u8>>) {
+    let limits = task.limits();
+    match &task.ask {
+        Ask::Survey => match photo::survey(bytes, &limits) {
+            Ok(h) => (Answer::Surveyed(h.into()), Vec::new()),
+            Err(r) => (Answer::Refused(r.into()), Vec::new()),
+        },
+        Ask::Prepare {
+            profiles,
+            imprint,
+            turn,
+            decide_only,
+            picture,
+        } => {
+            if eye.is_none() {
+                match Eye::load() {
+                    Ok(e) => *eye = Some(e),
+                    Err(why) => return (Answer::Broken(why), Vec::new()),
+                }
+            }
+            let Some(eye) = eye.as_ref() else {
+                return (Answer::Broken("the eye is missing".into()), Vec::new());
+            };
+            let profiles: Vec<_> = profiles
+                .iter()
+                .map(|(p, c)| (p.clone(), framing::Correction::from(c)))
+                .collect();
+            let order = Order {
+                profiles: &profiles,
+                imprint,
+                limits: &limits,
+                turn: *turn,
+                name: &task.name,
+                decide_only: *decide_only,
+                picture: *picture,
+            };
+            match pipeline::prepare(bytes, &order, eye) {
+                Ok(p) => protocol::answer_of(p),
+                Err(r) => (Answer::Refused(r.into()), Vec::new()),
+            }
+        }
+    }
+}

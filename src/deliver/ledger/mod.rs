@@ -1,6 +1,7 @@
 //! The ledger: the embedded database of what was seen, promised and delivered.
 //! Owns its format and every transaction; refuses to touch photos or outputs.
 
+mod moves;
 mod outbox;
 mod outputs;
 mod photos;
@@ -11,8 +12,9 @@ use std::path::{Path, PathBuf};
 
 use rusqlite::{Connection, Transaction, TransactionBehavior};
 
+pub use moves::{Move, Plan};
 pub use outputs::{Decision, Output};
-pub use photos::{Enlist, Move, Photo, Place, State};
+pub use photos::{Enlist, Photo, Place, State};
 pub use schema::VERSION;
 pub use seen::Seen;
 

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use rusqlite::{OptionalExtension, Row};
 
-use super::{Ledger, Place, Result, Seen, State, bytes_of, hash_of, outbox, seen};
+use super::{Ledger, Plan, Result, Seen, State, bytes_of, hash_of, moves, outbox, seen};
 use crate::journal::record::{Delivery, Record};
 
 /// One output of one photo and profile.
@@ -54,8 +54,8 @@ pub struct Decision {
     /// One journal line each.
     pub lines: Vec<Record>,
     pub state: Option<State>,
-    /// Where the original goes next, with the note to lie beside it.
-    pub to: Option<(Place, Option<String>)>,
+    /// Moves of the original and of what came with it.
+    pub moves: Vec<Plan>,
     /// The original stays in the inbox, concluded.
     pub stays: Option<(PathBuf, Seen)>,
     pub correction: Option<String>,
@@ -160,11 +160,8 @@ impl Ledger {
                     (photo, state.code(), &d.correction),
                 )?;
             }
-            if let Some((place, note)) = &d.to {
-                tx.execute(
-                    "INSERT OR REPLACE INTO move(photo, place, note) VALUES (?1, ?2, ?3)",
-                    (photo, place.code(), note),
-                )?;
+            for plan in &d.moves {
+                moves::plan(tx, photo, plan)?;
             }
             if let Some((path, s)) = &d.stays {
                 seen::conclude(tx, path, s)?;

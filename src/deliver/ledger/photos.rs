@@ -24,7 +24,7 @@ impl Place {
             Self::Held => "held",
         }
     }
-    fn of(code: &str) -> Self {
+    pub(super) fn of(code: &str) -> Self {
         match code {
             "originals" => Self::Originals,
             "held" => Self::Held,
@@ -83,17 +83,6 @@ pub struct Photo {
     pub facts: String,
     /// The correction's text that was last applied.
     pub correction: Option<String>,
-}
-
-/// A move that is decided and perhaps not yet done.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Move {
-    pub photo: Photo,
-    pub place: Place,
-    /// The name that was chosen, once it was.
-    pub path: Option<PathBuf>,
-    /// Text of the note to lie beside it.
-    pub note: Option<String>,
 }
 
 const COLUMNS: &str = "id,hash,listing,source,number,stem,captured,state,place,path,dev,ino,size,mtime,ctime,note,note_hash,facts,correction";
@@ -177,7 +166,10 @@ impl Ledger {
                      dev=?3, ino=?4, size=?5, mtime=?6, ctime=?7 WHERE id=?1",
                     (id, bytes_of(a.source), stamp.0, stamp.1, stamp.2, stamp.3, stamp.4),
                 )?;
-                tx.execute("DELETE FROM move WHERE photo=?1", [id])?;
+                tx.execute(
+                    "DELETE FROM move WHERE photo=?1 AND own=1",
+                    [id],
+                )?;
                 return Ok(id);
             }
             let base = naming::slug(
@@ -229,73 +221,6 @@ impl Ledger {
     /// The database's error.
     pub fn slug(&mut self, listing: &str) -> Result<String> {
         self.write(|tx, _| slug_of(tx, listing))
-    }
-    /// Moves that are decided and not yet known to be done.
-    ///
-    /// # Errors
-    /// The database's error.
-    pub fn moves(&self) -> Result<Vec<Move>> {
-        let mut q = self
-            .db
-            .prepare_cached("SELECT photo, place, path, note FROM move ORDER BY photo")?;
-        let rows: Vec<(i64, String, Option<Vec<u8>>, Option<String>)> = q
-            .query_map([], |r| Ok((r.get(0)?, r.get(1)?, r.get(2)?, r.get(3)?)))?
-            .collect::<rusqlite::Result<_>>()?;
-        rows.into_iter()
-            .map(|(id, place, path, note)| {
-                Ok(Move {
-                    photo: self.photo_by_id(id)?,
-                    place: Place::of(&place),
-                    path: path.map(path_of),
-                    note,
-                })
-            })
-            .collect()
-    }
-    /// Fixes the name that a move will use before it is made.
-    ///
-    /// # Errors
-    /// The database's error.
-    pub fn aim_move(&mut self, id: i64, path: &Path) -> Result<()> {
-        self.db.execute(
-            "UPDATE move SET path=?2 WHERE photo=?1",
-            (id, bytes_of(path)),
-        )?;
-        Ok(())
-    }
-    /// The original lies at its new place now.
-    ///
-    /// # Errors
-    /// The database's error.
-    pub fn moved(
-        &mut self,
-        id: i64,
-        place: Place,
-        path: &Path,
-        note: Option<(&Path, &blake3::Hash)>,
-    ) -> Result<()> {
-        self.write(|tx, _| {
-            tx.execute(
-                "UPDATE photo SET place=?2, path=?3, note=?4, note_hash=?5 WHERE id=?1",
-                (
-                    id,
-                    place.code(),
-                    bytes_of(path),
-                    note.map(|n| bytes_of(n.0)),
-                    note.map(|n| n.1.as_bytes()),
-                ),
-            )?;
-            tx.execute("DELETE FROM move WHERE photo=?1", [id])?;
-            Ok(())
-        })
-    }
-    /// A move is given up: the file in the inbox is no longer the one that was read.
-    ///
-    /// # Errors
-    /// The database's error.
-    pub fn drop_move(&mut self, id: i64) -> Result<()> {
-        self.db.execute("DELETE FROM move WHERE photo=?1", [id])?;
-        Ok(())
     }
     /// Our note about a photo is gone or no longer ours.
     ///

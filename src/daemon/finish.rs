@@ -1,0 +1,453 @@
+//! What an answer leads to: outputs published, the original moved, the line written; or a refusal
+//! held with its note; or another try.
+
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+
+use crate::base::clock::Moment;
+use crate::base::disk::text;
+use crate::base::reason::{Reason, Verdict};
+use crate::config::profile::Profile;
+use crate::deliver::archive;
+use crate::deliver::ledger::{Decision, Photo, Place, Plan, Seen, State};
+use crate::deliver::publish::{self, Published};
+use crate::deliver::{Trouble, naming};
+use crate::inbox::names;
+use crate::journal::record::{Delivery, Record};
+use crate::worker::host::Lost;
+use crate::worker::pool::Done;
+use crate::worker::protocol::{Answer, ProfileResult, Refused, Work};
+
+use super::house::{House, Named, PATIENCE, Stage};
+use super::summary::Outcome;
+use super::words::{self, Word};
+
+/// What became of one profile, for the note, the table and the journal.
+struct Told {
+    profile: String,
+    output: Option<String>,
+    held: Option<(Vec<String>, String)>,
+}
+
+impl House {
+    /// A worker answered, died, or could not read the photo.
+    pub fn done(&mut self, done: Done, now: Moment) {
+        let Some(job) = self.jobs.remove(&done.id) else {
+            return;
+        };
+        let rel = job.path;
+        let died = matches!(done.given, Err(Lost::Died { .. }));
+        if let Some(p) = &job.photo
+            && !died
+        {
+            let _ = self.ledger.put_down(&p.hash);
+        }
+        let expected = self.arrivals.get(&rel).map(|a| a.stamp);
+        match done.given {
+            Err(Lost::Died { too_long }) => return self.died(&rel, job.photo, too_long, now),
+            Err(Lost::Source(_)) => return self.anew(&rel, now),
+            Err(Lost::NoWorker(e)) => {
+                let path = self.config.folders.state.clone();
+                self.trouble(&Trouble::Io(path, e), now);
+                return self.later(&rel, job.photo, now);
+            }
+            Ok(_) if done.stamp.is_none() || done.stamp != expected => return self.anew(&rel, now),
+            Ok((Answer::Surveyed(facts), _, hash)) => {
+                if let Some(stamp) = done.stamp {
+                    self.surveyed(&rel, stamp, hash, facts, now);
+                }
+            }
+            Ok((Answer::Refused(why), _, _)) => self.refused(&rel, job.photo, &why, now),
+            Ok((Answer::Broken(why), _, _)) => {
+                let path = self.config.folders.state.clone();
+                self.trouble(&Trouble::Io(path, std::io::Error::other(why)), now);
+                self.later(&rel, job.photo, now);
+            }
+            Ok((Answer::Prepared(work), blobs, hash)) => match job.photo {
+                Some(p) if p.hash == hash => {
+                    let took = now.saturating_sub(job.since).as_millis() as u64;
+                    if let Err(t) = self.deliver(&rel, p.id, &work, &blobs, took, now) {
+                        self.fail(&rel, &t.to_string());
+                        self.trouble(&t, now);
+                        self.later(&rel, Some(p), now);
+                    }
+                }
+                _ => self.anew(&rel, now),
+            },
+        }
+        self.flush_journal();
+    }
+
+    /// The file changed under our eyes: it is waited for once more.
+    fn anew(&mut self, rel: &Path, now: Moment) {
+        self.arrivals.remove(rel);
+        let found = self.inbox.as_ref().and_then(|i| i.stat(rel).ok().flatten());
+        match found {
+            Some(s) => {
+                let listing = names::listing(rel);
+                if !self.settle.observe(rel, &listing, s.stamp, now) {
+                    self.settle.again(rel, now);
+                }
+            }
+            None => self.settle.forget(rel),
+        }
+        self.wake_twins();
+    }
+
+    /// A worker died over this photo.
+    fn died(&mut self, rel: &Path, photo: Option<Named>, too_long: bool, now: Moment) {
+        let Some(p) = photo else {
+            // Surveys are cheap; one that kills is tried as a whole photo would be.
+            return self.refused(
+                rel,
+                None,
+                &Refused {
+                    reason: Reason::Broke.code().into(),
+                    detail: "reading its header ended the worker process".into(),
+                },
+                now,
+            );
+        };
+        let deaths = self.ledger.count_death(&p.hash).unwrap_or(1);
+        if deaths >= 2 {
+            let (reason, detail) = if too_long {
+                (
+                    Reason::TookTooLong,
+                    "reading it took longer than allowed, twice",
+                )
+            } else {
+                (Reason::Broke, "reading it ended its worker process, twice")
+            };
+            return self.hold_all(rel, reason, detail, now);
+        }
+        self.fail(
+            rel,
+            "reading it ended its worker process; it is tried once more, alone",
+        );
+        self.flush_journal();
+        self.set_stage(rel, Stage::Ready(p));
+    }
+
+    /// The photo itself cannot be read: young ones are tried again, others held.
+    fn refused(&mut self, rel: &Path, photo: Option<Named>, why: &Refused, now: Moment) {
+        let quiet = self.settle.quiet_for(rel, now).unwrap_or(PATIENCE);
+        let may_grow = matches!(
+            why.reason(),
+            Reason::Undecodable | Reason::NotAPhoto | Reason::Broke
+        );
+        if may_grow && !self.manner.once && quiet < PATIENCE {
+            self.fail(rel, &why.detail);
+            self.set_stage(rel, Stage::Later(now + (PATIENCE - quiet), photo));
+            return;
+        }
+        self.hold_all(rel, why.reason(), &why.detail, now);
+    }
+
+    /// One `failed` line for this content: it will be tried again.
+    fn fail(&mut self, rel: &Path, detail: &str) {
+        match self.arrivals.get_mut(rel) {
+            Some(a) if !a.told => a.told = true,
+            _ => return,
+        }
+        let mut line = Record::of("failed");
+        line.source = Some(text(rel));
+        line.listing = Some(names::listing(rel));
+        line.reasons = Some(Vec::new());
+        line.detail = Some(detail.lines().next().unwrap_or_default().into());
+        let _ = self.ledger.post(line);
+    }
+
+    /// Holds a photo for one reason that speaks for every profile.
+    pub(super) fn hold_all(&mut self, rel: &Path, reason: Reason, detail: &str, now: Moment) {
+        if let Err(t) = self.try_hold_all(rel, reason, detail, now) {
+            self.trouble(&t, now);
+            self.later(rel, None, now);
+        }
+        self.flush_journal();
+    }
+
+    fn try_hold_all(
+        &mut self,
+        rel: &Path,
+        reason: Reason,
+        detail: &str,
+        now: Moment,
+    ) -> Result<(), Trouble> {
+        let (Some(a), Some(inbox)) = (self.arrivals.get(rel), self.inbox.clone()) else {
+            return Ok(());
+        };
+        let stamp = a.stamp;
+        let io = |e| Trouble::Io(inbox.path().join(rel), e);
+        let Some(hash) = inbox.hash(rel).map_err(io)? else {
+            self.anew(rel, now);
+            return Ok(());
+        };
+        let listing = names::listing(rel);
+        let photo = self.ledger.enlist(&crate::deliver::ledger::Enlist {
+            hash: &hash,
+            listing: &listing,
+            source: rel,
+            stamp,
+            captured: None,
+            facts: "{}",
+        })?;
+        archive::clear_note(&photo, &self.held, &mut self.ledger)?;
+        let codes = vec![reason.code().to_owned()];
+        let mut line = self.line_of("held", &photo, rel);
+        line.reasons = Some(codes.clone());
+        line.detail = Some(detail.into());
+        let told = Told {
+            profile: String::new(),
+            output: None,
+            held: Some((codes, detail.to_owned())),
+        };
+        let mut d = Decision {
+            lines: vec![line],
+            state: Some(State::Held),
+            ..Decision::default()
+        };
+        self.send_away(&mut d, rel, &photo, std::slice::from_ref(&told));
+        self.ledger.decide(photo.id, d)?;
+        self.concluded(rel, vec![told], now);
+        Ok(())
+    }
+
+    fn line_of(&self, event: &str, photo: &Photo, rel: &Path) -> Record {
+        let mut line = Record::of(event);
+        line.source = Some(text(rel));
+        line.listing = Some(photo.listing.clone());
+        line.blake3 = Some(photo.hash.to_hex().to_string());
+        line
+    }
+
+    /// Decides where the original goes: held with a note when any profile holds, else originals.
+    fn send_away(&self, d: &mut Decision, rel: &Path, photo: &Photo, told: &[Told]) {
+        let keeps = self.keeps();
+        let any_held = told.iter().any(|t| t.held.is_some());
+        let note = any_held.then(|| {
+            let words: Vec<Word<'_>> = told
+                .iter()
+                .map(|t| Word {
+                    profile: (!t.profile.is_empty()).then_some(t.profile.as_str()),
+                    held: t.held.as_ref().map(|(c, d)| (c.as_slice(), d.as_str())),
+                    output: t.output.as_deref(),
+                })
+                .collect();
+            let name = text(Path::new(rel.file_name().unwrap_or_default()));
+            words::note(&name, &words, keeps)
+        });
+        let place = match (keeps, any_held) {
+            (true, _) => Place::Inbox,
+            (false, true) => Place::Held,
+            (false, false) => Place::Originals,
+        };
+        let stamp = photo.stamp;
+        if keeps {
+            let why = if any_held { "held" } else { "kept" };
+            d.stays = Some((
+                rel.to_owned(),
+                Seen {
+                    stamp,
+                    why: why.into(),
+                },
+            ));
+        }
+        if !keeps || note.is_some() {
+            d.moves.push(Plan {
+                own: true,
+                source: rel.to_owned(),
+                stamp,
+                place,
+                note,
+            });
+        }
+    }
+
+    /// A decision stands in the ledger: moves are made, twins woken, the table told.
+    fn concluded(&mut self, rel: &Path, told: Vec<Told>, now: Moment) {
+        self.arrivals.remove(rel);
+        if self.keeps() {
+            self.settle.forget(rel);
+        }
+        for t in told {
+            if let Some((reasons, detail)) = t.held {
+                self.note_outcome(rel, &t.profile, Outcome::Held { reasons, detail });
+            }
+        }
+        self.finish_moves(now);
+        self.wake_twins();
+    }
+
+    fn deliver(
+        &mut self,
+        rel: &Path,
+        id: i64,
+        work: &Work,
+        blobs: &[Vec<u8>],
+        took_ms: u64,
+        now: Moment,
+    ) -> Result<(), Trouble> {
+        let photo = self.ledger.photo_by_id(id)?;
+        archive::clear_note(&photo, &self.held, &mut self.ledger)?;
+        let profiles: Vec<Profile> = self.config.profiles_for(rel).into_iter().cloned().collect();
+        let mut d = Decision::default();
+        let mut told = Vec::new();
+        let mut shown = Vec::new();
+        for (profile, result) in profiles.iter().zip(&work.results) {
+            let mut reasons = result.reasons.clone();
+            reasons.extend(work.remarks.iter().cloned());
+            let file = result
+                .file
+                .as_ref()
+                .filter(|_| result.verdict() != Verdict::Hold);
+            let Some(file) = file else {
+                let (codes, detail) = held_words(result, profile);
+                let mut line = self.line_of("held", &photo, rel);
+                line.profile = Some(profile.name.clone());
+                line.reasons = Some(codes.clone());
+                line.detail = Some(detail.clone());
+                d.lines.push(line);
+                told.push(Told {
+                    profile: profile.name.clone(),
+                    output: None,
+                    held: Some((codes, detail)),
+                });
+                continue;
+            };
+            let bytes = blobs.get(file.blob).map_or(&[][..], Vec::as_slice);
+            let names = self.names_of(&photo, profile)?;
+            let published = publish::publish(
+                &self.ready,
+                &mut self.ledger,
+                &photo,
+                &profile.name,
+                &*names,
+                bytes,
+                false,
+            )?;
+            let Published::Placed { path, replaces } = published else {
+                continue;
+            };
+            let delivery = Delivery {
+                output: path.clone(),
+                replaces,
+                width: file.size.w,
+                height: file.size.h,
+                bytes: bytes.len() as u64,
+                quality: file.quality,
+                subsampling: file.subsampling.clone(),
+                ssimulacra2: file.ssimulacra2,
+                crop: result.crop,
+                subject: result.subject,
+                confidence: (result.confidence * 1000.0).round() / 1000.0,
+                verdict: result.verdict().code().into(),
+                thumbnails: result
+                    .thumbnails
+                    .iter()
+                    .map(|(s, ok)| (s.to_string(), *ok))
+                    .collect::<BTreeMap<_, _>>(),
+                colour: work.colour.clone(),
+                orientation: work.facts.orientation,
+            };
+            let mut line = self.line_of("delivered", &photo, rel);
+            line.profile = Some(profile.name.clone());
+            line.delivery = Some(delivery.clone());
+            line.reasons = Some(reasons.clone());
+            line.took_ms = Some(took_ms);
+            d.lines.push(line);
+            shown.push((
+                profile.name.clone(),
+                Outcome::Delivered {
+                    output: path.clone(),
+                    width: file.size.w,
+                    height: file.size.h,
+                    bytes: bytes.len() as u64,
+                    quality: file.quality,
+                    verdict: result.verdict(),
+                    reasons: reasons.clone(),
+                },
+            ));
+            told.push(Told {
+                profile: profile.name.clone(),
+                output: Some(path),
+                held: None,
+            });
+            let fingerprint = self.config.fingerprint(profile);
+            d.delivered
+                .push((profile.name.clone(), delivery, reasons, fingerprint));
+        }
+        let any_held = told.iter().any(|t| t.held.is_some());
+        d.state = Some(if any_held {
+            State::Held
+        } else {
+            State::Delivered
+        });
+        self.send_away(&mut d, rel, &photo, &told);
+        self.ledger.decide(photo.id, d)?;
+        for (profile, outcome) in shown {
+            self.note_outcome(rel, &profile, outcome);
+        }
+        self.save_proof(&photo, work, blobs);
+        self.concluded(rel, told, now);
+        Ok(())
+    }
+
+    /// The names an output may have, the best first.
+    fn names_of(
+        &mut self,
+        photo: &Photo,
+        profile: &Profile,
+    ) -> Result<Box<dyn Fn(u32) -> PathBuf>, Trouble> {
+        let extension = profile.format.extension();
+        let (name, number, stem) = (profile.name.clone(), photo.number, photo.stem.clone());
+        let slug = match number {
+            Some(_) => Some(self.ledger.slug(&photo.listing)?),
+            None => None,
+        };
+        Ok(Box::new(move |n| {
+            let listing = slug.as_deref().zip(number);
+            let path = naming::output(&name, listing, &stem, extension);
+            if n < 2 {
+                return path;
+            }
+            let base = text(Path::new(path.file_stem().unwrap_or_default()));
+            path.with_file_name(format!("{}.{extension}", naming::nth(&base, n)))
+        }))
+    }
+
+    /// The small picture for the proof sheet; losing one loses nothing of hers.
+    fn save_proof(&self, photo: &Photo, work: &Work, blobs: &[Vec<u8>]) {
+        let Some(bytes) = work.proof.and_then(|i| blobs.get(i)) else {
+            return;
+        };
+        let folder = Path::new("proof/pictures");
+        let file = folder.join(format!("{}.jpg", &photo.hash.to_hex()[..16]));
+        let saved = self
+            .state
+            .make_folders(folder)
+            .and_then(|()| self.state.replace_own(&file, bytes));
+        if let Err(e) = saved {
+            tracing::warn!("{}: {}", text(&file), crate::deliver::plain(&e));
+        }
+    }
+}
+
+/// Why a profile holds: all codes, and one sentence.
+fn held_words(result: &ProfileResult, profile: &Profile) -> (Vec<String>, String) {
+    if let Some(r) = &result.refused {
+        let mut codes = vec![r.reason.clone()];
+        codes.extend(result.reasons.iter().filter(|c| **c != r.reason).cloned());
+        return (codes, r.detail.clone());
+    }
+    let sentence = result
+        .reasons
+        .iter()
+        .filter_map(|c| Reason::from_code(c))
+        .map(Reason::meaning)
+        .next()
+        .unwrap_or("it needs your eye");
+    (
+        result.reasons.clone(),
+        format!("{sentence} ({})", profile.shape),
+    )
+}

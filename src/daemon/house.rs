@@ -1,0 +1,515 @@
+//! The house: everything the daemon knows, as one state that events change. No thread, no waiting:
+//! time, scans and answers are handed in, jobs are handed out.
+
+use std::collections::BTreeMap;
+use std::io;
+use std::path::{Path, PathBuf};
+use std::time::Duration;
+
+use crate::base::clock::{Clock, Moment};
+use crate::base::disk::{Disk, Kind, Root, Stamp, Stat, text};
+use crate::base::reason::Reason;
+use crate::config::{After, Config};
+use crate::deliver::archive::{self, Folders};
+use crate::deliver::ledger::{Ledger, LedgerError, Seen};
+use crate::deliver::{Trouble, publish};
+use crate::inbox::scan::Found;
+use crate::inbox::settle::Settle;
+use crate::inbox::watch::Hint;
+use crate::inbox::{names, scan};
+use crate::journal::append::Journal;
+use crate::journal::record::Record;
+use crate::worker::pool::Job;
+use crate::worker::protocol::Facts;
+
+use super::summary::{Line, Outcome, Summary};
+
+/// An undecodable photo is tried again until it has been quiet this long.
+pub const PATIENCE: Duration = Duration::from_secs(60);
+/// After trouble with a disk or the ledger, things are tried again this often.
+const AGAIN: Duration = Duration::from_secs(5);
+
+/// How far one arrival has come.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) enum Stage {
+    /// To be hashed and surveyed.
+    Fresh,
+    /// With a worker.
+    Busy,
+    /// The same bytes are on their way in this listing already.
+    Twin(blake3::Hash),
+    /// Known, and waiting for its listing to be quiet.
+    Surveyed(blake3::Hash, Facts),
+    /// In the ledger, named or numbered, to be prepared.
+    Ready(Named),
+    /// Could not be read or delivered; to be tried again at this time.
+    Later(Moment, Option<Named>),
+}
+
+/// A photo that is in the ledger, with what is needed to take its turn.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Named {
+    pub id: i64,
+    pub hash: blake3::Hash,
+    /// 0 for a photo of no listing.
+    pub number: u32,
+    /// Bytes that decoding takes.
+    pub decoded: u64,
+}
+
+pub(super) struct Arrival {
+    pub listing: String,
+    pub stamp: Stamp,
+    pub stage: Stage,
+    /// A `failed` line was written for this content.
+    pub told: bool,
+}
+
+/// A job that a worker has in hand.
+pub(super) struct InHand {
+    pub path: PathBuf,
+    /// `None` while it is surveyed.
+    pub photo: Option<Named>,
+    pub since: Moment,
+}
+
+/// What the house is to do differently in this run.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Manner {
+    /// Listings are numbered at once and undecodable photos held at once.
+    pub once: bool,
+}
+
+/// Why the house cannot be opened or go on.
+#[derive(Debug)]
+pub enum Fault {
+    /// A folder cannot be made or opened.
+    Folder(PathBuf, io::Error),
+    Ledger(PathBuf, LedgerError),
+}
+
+impl std::fmt::Display for Fault {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::Folder(p, e) => write!(
+                f,
+                "{}: the folder cannot be used: {}\nhint: check its permissions, or name another in the configuration",
+                text(p),
+                crate::deliver::plain(e)
+            ),
+            Self::Ledger(p, e) => write!(f, "{}: {e}", text(p)),
+        }
+    }
+}
+
+pub struct House {
+    pub config: Config,
+    pub(super) manner: Manner,
+    pub(super) clock: Clock,
+    pub(super) disk: Disk,
+    /// `None` while the inbox is offline.
+    pub(super) inbox: Option<Root>,
+    pub(super) ready: Root,
+    pub(super) held: Root,
+    pub(super) originals: Root,
+    pub(super) state: Root,
+    pub(super) ledger: Ledger,
+    pub(super) journal: Journal,
+    pub(super) settle: Settle,
+    pub(super) arrivals: BTreeMap<PathBuf, Arrival>,
+    pub(super) jobs: BTreeMap<u64, InHand>,
+    pub(super) next_job: u64,
+    pub(super) most_workers: usize,
+    /// Set while a disk is full or a folder cannot be written: what is wrong.
+    pub(super) paused: Option<String>,
+    pub(super) retry_at: Option<Moment>,
+    pub summary: Summary,
+    last_scan: Moment,
+    stopping: bool,
+}
+
+impl House {
+    /// Opens everything, clears up after a crash and resumes what was begun. The lock is held.
+    ///
+    /// # Errors
+    /// A folder or the ledger cannot be used.
+    pub fn open(config: Config, clock: Clock, disk: Disk, manner: Manner) -> Result<Self, Fault> {
+        let f = config.folders.clone();
+        let open = |path: &Path| {
+            disk.root(path)
+                .map_err(|e| Fault::Folder(path.to_owned(), e))
+        };
+        let state = open(&f.state)?;
+        let ledger_file = f.state.join("ledger.db");
+        let ledger = Ledger::open(&ledger_file, clock.clone())
+            .map_err(|e| Fault::Ledger(ledger_file.clone(), e))?;
+        let journal =
+            Journal::open(&state).map_err(|e| Fault::Folder(f.state.join("journal"), e))?;
+        let now = clock.now();
+        let mut house = Self {
+            manner,
+            inbox: disk.root(&f.inbox).ok(),
+            ready: open(&f.ready)?,
+            held: open(&f.held)?,
+            originals: open(&f.originals)?,
+            state,
+            ledger,
+            journal,
+            settle: Settle::default(),
+            arrivals: BTreeMap::new(),
+            jobs: BTreeMap::new(),
+            next_job: 1,
+            most_workers: config.workers.most(),
+            paused: None,
+            retry_at: None,
+            summary: Summary::default(),
+            last_scan: now,
+            stopping: false,
+            clock,
+            disk,
+            config,
+        };
+        let resume = |h: &mut Self| -> Result<(), LedgerError> {
+            let last = h.journal.last();
+            h.ledger.number_after(last)?;
+            h.ledger.examine_hands()?;
+            h.ledger.post(Record::of("started"))?;
+            Ok(())
+        };
+        resume(&mut house).map_err(|e| Fault::Ledger(ledger_file, e))?;
+        if let Err(t) = publish::sweep(&house.ready, &mut house.ledger) {
+            house.trouble(&t, now);
+        }
+        house.finish_moves(now);
+        house.flush_journal();
+        house.scan_all(now);
+        Ok(house)
+    }
+
+    /// Something may have happened at these paths.
+    pub fn hint(&mut self, hint: &Hint, now: Moment) {
+        match hint {
+            Hint::Everywhere => self.scan_all(now),
+            Hint::Look(paths) => {
+                let Some(inbox) = self.inbox.clone() else {
+                    return self.scan_all(now);
+                };
+                for path in paths {
+                    let Ok(rel) = path.strip_prefix(inbox.path()) else {
+                        continue;
+                    };
+                    if rel.as_os_str().is_empty() {
+                        return self.scan_all(now);
+                    }
+                    self.look_at(&inbox, rel, now);
+                }
+            }
+        }
+    }
+
+    fn look_at(&mut self, inbox: &Root, rel: &Path, now: Moment) {
+        match inbox.stat(rel) {
+            Ok(Some(stat)) if stat.kind == Kind::Folder => {
+                if let Ok((found, _)) = scan::scan(inbox, rel) {
+                    for f in found {
+                        self.notice(&f, now);
+                    }
+                }
+            }
+            Ok(Some(stat)) => self.notice(
+                &Found {
+                    rel: rel.to_owned(),
+                    stat,
+                },
+                now,
+            ),
+            Ok(None) => self.vanished(rel),
+            Err(_) => {}
+        }
+    }
+
+    /// Reads the whole inbox anew; the directory is the truth, and a missing one says nothing.
+    pub fn scan_all(&mut self, now: Moment) {
+        self.last_scan = now;
+        let path = self.config.folders.inbox.clone();
+        if !self.inbox.as_ref().is_some_and(Root::still_there) {
+            let was_online = self.inbox.is_some();
+            self.inbox = self.disk.root(&path).ok();
+            if self.inbox.is_none() && was_online {
+                tracing::warn!("{}: the inbox is offline", text(&path));
+            }
+        }
+        let Some(inbox) = self.inbox.clone() else {
+            return;
+        };
+        let Ok((found, closed)) = scan::scan(&inbox, Path::new("")) else {
+            return;
+        };
+        for folder in closed {
+            tracing::warn!(
+                "{}: this folder cannot be read",
+                text(&inbox.path().join(folder))
+            );
+        }
+        let here: std::collections::BTreeSet<&PathBuf> = found.iter().map(|f| &f.rel).collect();
+        let gone: Vec<PathBuf> = self
+            .settle
+            .paths()
+            .filter(|p| !here.contains(p))
+            .cloned()
+            .collect();
+        for rel in gone {
+            self.vanished(&rel);
+        }
+        for f in &found {
+            self.notice(f, now);
+        }
+    }
+
+    fn vanished(&mut self, rel: &Path) {
+        if self.jobs.values().any(|j| j.path == rel) {
+            return;
+        }
+        self.settle.forget(rel);
+        self.arrivals.remove(rel);
+    }
+
+    fn notice(&mut self, found: &Found, now: Moment) {
+        let Found { rel, stat } = found;
+        if names::is_companion(rel) {
+            return;
+        }
+        let seen = self.ledger.seen(rel).ok().flatten();
+        if seen.is_some_and(|s| s.stamp == stat.stamp) {
+            return;
+        }
+        if let Some(reason) = self.passed_over(rel, stat) {
+            self.ignore(rel, stat.stamp, reason);
+            return;
+        }
+        let listing = names::listing(rel);
+        if self.settle.observe(rel, &listing, stat.stamp, now)
+            && !self.jobs.values().any(|j| j.path == *rel)
+        {
+            self.arrivals.remove(rel);
+        }
+    }
+
+    fn passed_over(&self, rel: &Path, stat: &Stat) -> Option<Reason> {
+        match stat.kind {
+            Kind::Link => return Some(Reason::Link),
+            Kind::Special => return Some(Reason::SpecialFile),
+            Kind::File | Kind::Folder => {}
+        }
+        names::passed_over(rel)
+    }
+
+    /// Passes a file over for good, with one line.
+    pub(super) fn ignore(&mut self, rel: &Path, stamp: Stamp, reason: Reason) {
+        let mut line = Record::of("ignored");
+        line.source = Some(text(rel));
+        line.listing = Some(names::listing(rel));
+        line.reasons = Some(vec![reason.code().into()]);
+        let seen = Seen {
+            stamp,
+            why: reason.code().into(),
+        };
+        if let Err(e) = self.ledger.conclude(rel, &seen, Some(line)) {
+            let now = self.clock.now();
+            return self.trouble(&e.into(), now);
+        }
+        self.settle.forget(rel);
+        self.arrivals.remove(rel);
+        self.note_outcome(
+            rel,
+            "",
+            Outcome::Ignored {
+                reason: reason.code().into(),
+            },
+        );
+        self.flush_journal();
+    }
+
+    pub(super) fn note_outcome(&mut self, rel: &Path, profile: &str, outcome: Outcome) {
+        self.summary.lines.push(Line {
+            source: text(rel),
+            listing: names::listing(rel),
+            profile: profile.into(),
+            outcome,
+        });
+    }
+
+    /// Time has passed: takes what is quiet, retries what is due. Returns jobs to start now.
+    pub fn tick(&mut self, now: Moment) -> Vec<Job> {
+        if now.saturating_sub(self.last_scan) >= self.config.watch.rescan {
+            self.scan_all(now);
+        }
+        if self.retry_at.is_some_and(|t| t <= now) {
+            self.retry_at = None;
+            self.paused = None;
+            self.reopen();
+            self.finish_moves(now);
+            self.flush_journal();
+        }
+        self.take_quiet(now);
+        self.number_listings(now);
+        if self.stopping {
+            return Vec::new();
+        }
+        self.next_jobs(now)
+    }
+
+    /// When `tick` has something to do next, at the latest.
+    pub fn next_tick(&self) -> Moment {
+        let mut next = self.last_scan + self.config.watch.rescan;
+        let mut at = |t: Option<Moment>| next = next.min(t.unwrap_or(next));
+        at(self.retry_at);
+        at(self.settle.next_due(self.config.watch.settle));
+        for (rel, a) in &self.arrivals {
+            match &a.stage {
+                Stage::Later(t, _) => at(Some(*t)),
+                Stage::Surveyed(..) => {
+                    at(self
+                        .settle
+                        .listing_due(&names::listing(rel), self.listing_settle()));
+                }
+                _ => {}
+            }
+        }
+        next
+    }
+
+    pub(super) fn listing_settle(&self) -> Duration {
+        if self.manner.once {
+            Duration::ZERO
+        } else {
+            self.config.watch.listing_settle
+        }
+    }
+
+    /// Nothing is in hand, on its way, or waited for.
+    pub fn is_idle(&self) -> bool {
+        self.jobs.is_empty() && self.arrivals.is_empty() && !self.settle.any_waiting()
+    }
+
+    /// Photos that workers have in hand.
+    pub fn in_hand(&self) -> usize {
+        self.jobs.len()
+    }
+
+    /// (device, inode) of the inbox; `None` while it is offline.
+    pub fn inbox_id(&self) -> Option<(u64, u64)> {
+        self.inbox.as_ref().map(Root::id)
+    }
+
+    /// What keeps the house from going on, in plain words.
+    pub fn paused(&self) -> Option<&str> {
+        self.paused.as_deref()
+    }
+
+    pub fn is_offline(&self) -> bool {
+        self.inbox.is_none()
+    }
+
+    /// Photos on their way or waited for.
+    pub fn waiting(&self) -> usize {
+        self.arrivals.len() + self.settle.waiting(self.clock.now()).len()
+    }
+
+    /// No new job is started any more.
+    pub fn stop(&mut self) {
+        self.stopping = true;
+    }
+
+    /// The last line, when everything in hand is put down.
+    pub fn close(&mut self) {
+        let hands: Vec<blake3::Hash> = self
+            .jobs
+            .values()
+            .filter_map(|j| j.photo)
+            .map(|p| p.hash)
+            .collect();
+        for hash in hands {
+            // Dropped, not died: a stop leaves no mark on the photo.
+            let _ = self.ledger.put_down(&hash);
+        }
+        let _ = self.ledger.post(Record::of("stopped"));
+        self.flush_journal();
+    }
+
+    /// Something on a disk or in the ledger went wrong; everything stays and is tried again.
+    pub(super) fn trouble(&mut self, t: &Trouble, now: Moment) {
+        let words = t.to_string();
+        if self.paused.as_deref() != Some(words.as_str()) {
+            tracing::error!("{words}");
+        }
+        self.paused = Some(words);
+        self.retry_at = Some(now + AGAIN);
+    }
+
+    fn reopen(&mut self) {
+        let f = self.config.folders.clone();
+        for (root, path) in [
+            (&mut self.ready, &f.ready),
+            (&mut self.held, &f.held),
+            (&mut self.originals, &f.originals),
+            (&mut self.state, &f.state),
+        ] {
+            if !root.still_there()
+                && let Ok(r) = self.disk.root(path)
+            {
+                *root = r;
+            }
+        }
+    }
+
+    /// Makes decided moves that are still open.
+    pub(super) fn finish_moves(&mut self, now: Moment) {
+        let Some(inbox) = self.inbox.clone() else {
+            return;
+        };
+        let moves = match self.ledger.moves() {
+            Ok(m) => m,
+            Err(e) => return self.trouble(&e.into(), now),
+        };
+        for m in moves {
+            let (originals, held) = (self.originals.clone(), self.held.clone());
+            let folders = Folders {
+                inbox: &inbox,
+                originals: &originals,
+                held: &held,
+            };
+            match archive::carry(&m, &folders, &mut self.ledger) {
+                Ok(_) => self.settle.forget(&m.source),
+                Err(t) => self.trouble(&t, now),
+            }
+        }
+    }
+
+    /// Brings decided lines into the journal's file; when that fails they wait in the ledger.
+    pub(super) fn flush_journal(&mut self) {
+        loop {
+            let Ok(batch) = self.ledger.outbox() else {
+                return;
+            };
+            if batch.is_empty() {
+                return;
+            }
+            if let Err(e) = self.journal.append(&batch) {
+                tracing::warn!(
+                    "the journal cannot be written now: {}",
+                    crate::deliver::plain(&e)
+                );
+                self.retry_at.get_or_insert(self.clock.now() + AGAIN);
+                return;
+            }
+            if self.ledger.written(self.journal.last()).is_err() {
+                return;
+            }
+        }
+    }
+
+    pub(super) fn keeps(&self) -> bool {
+        self.config.watch.after == After::Keep
+    }
+}

@@ -1,0 +1,153 @@
+//! The loop: hints, answers, time and signals become events of the house. Owns the runtime and
+//! nothing else; every wait ends by an event or at the house's next tick.
+
+use std::time::Duration;
+
+use tokio::signal::unix::{SignalKind, signal};
+use tokio::sync::mpsc;
+
+use crate::base::clock::Clock;
+use crate::inbox::watch::{Hint, Watch};
+use crate::worker::pool::{Done, Pool};
+
+use super::house::House;
+
+/// When the loop ends by itself.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Until {
+    /// At a stop signal only.
+    Stopped,
+    /// When nothing is left to do, or nothing can go on.
+    Settled,
+}
+
+/// How the loop ended.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Ended {
+    Settled,
+    /// Nothing more can be done now: a disk is full, or the inbox is offline.
+    Stuck,
+    Signal,
+}
+
+/// After a stop signal the photos in hand may take this long to finish.
+const GRACE: Duration = Duration::from_secs(3);
+
+enum Event {
+    Hint(Hint),
+    Done(Done),
+    Time,
+    Stop,
+}
+
+/// Runs the house until told otherwise; `progress` is called after every event.
+///
+/// # Errors
+/// The runtime or the signal handlers cannot be had.
+pub fn run(
+    house: &mut House,
+    clock: &Clock,
+    until: Until,
+    mut progress: impl FnMut(&House),
+) -> std::io::Result<Ended> {
+    let runtime = tokio::runtime::Builder::new_current_thread()
+        .enable_all()
+        .build()?;
+    runtime.block_on(async {
+        let (hints, mut hinted) = mpsc::unbounded_channel();
+        let (answers, mut answered) = mpsc::unbounded_channel();
+        let mut terminate = signal(SignalKind::terminate())?;
+        let mut interrupt = signal(SignalKind::interrupt())?;
+        let pool = Pool::new(
+            house.config.workers.most(),
+            crate::worker::fence::MEMORY,
+            move |done| {
+                let _ = answers.send(done);
+            },
+        );
+        let mut watch = arm(house, &hints);
+        house.scan_all(clock.now());
+        let mut deadline = None;
+        let ended = loop {
+            let now = clock.now();
+            for job in house.tick(now) {
+                pool.submit(job);
+            }
+            progress(house);
+            if let Some(end) = deadline
+                && (house.in_hand() == 0 || now >= end)
+            {
+                break Ended::Signal;
+            }
+            if until == Until::Settled && deadline.is_none() {
+                if house.is_idle() {
+                    break Ended::Settled;
+                }
+                if (house.paused().is_some() || house.is_offline()) && house.in_hand() == 0 {
+                    break Ended::Stuck;
+                }
+            }
+            let mut next = house.next_tick();
+            if let Some(end) = deadline {
+                next = next.min(end);
+            }
+            let wait = next.saturating_sub(now).max(Duration::from_millis(1));
+            let event = tokio::select! {
+                biased;
+                _ = terminate.recv() => Event::Stop,
+                _ = interrupt.recv() => Event::Stop,
+                Some(done) = answered.recv() => Event::Done(done),
+                Some(hint) = hinted.recv() => Event::Hint(hint),
+                () = tokio::time::sleep(wait) => Event::Time,
+            };
+            let now = clock.now();
+            match event {
+                Event::Hint(hint) => {
+                    house.hint(&hint, now);
+                    // Take what else is there before doing anything costly.
+                    while let Ok(more) = hinted.try_recv() {
+                        house.hint(&more, now);
+                    }
+                }
+                Event::Done(done) => house.done(done, now),
+                Event::Time => {}
+                Event::Stop => {
+                    house.stop();
+                    deadline = Some(now + GRACE);
+                }
+            }
+            if watch
+                .as_ref()
+                .is_none_or(|(id, _)| Some(*id) != house.inbox_id())
+            {
+                watch = arm(house, &hints);
+                if watch.is_some() {
+                    house.scan_all(clock.now());
+                }
+            }
+        };
+        house.close();
+        Ok(ended)
+    })
+}
+
+type Armed = ((u64, u64), Option<Watch>);
+
+/// Watches the inbox as it is now; without a watch the rescan alone finds everything.
+fn arm(house: &House, hints: &mpsc::UnboundedSender<Hint>) -> Option<Armed> {
+    let id = house.inbox_id()?;
+    if std::env::var_os("STALLHAND_NO_EVENTS").is_some() {
+        return Some((id, None));
+    }
+    let hints = hints.clone();
+    let started = Watch::start(&house.config.folders.inbox, move |hint| {
+        let _ = hints.send(hint);
+    });
+    match started {
+        Ok(w) => Some((id, Some(w))),
+        Err(why) => {
+            tracing::warn!("{why}");
+            Some((id, None))
+        }
+    }
+}

@@ -1,0 +1,43 @@
+//! The notes beside held photos. Owns their sentences; refuses to decide what is held.
+
+use crate::base::reason::Reason;
+
+/// What one profile says in a note.
+pub struct Word<'a> {
+    pub profile: Option<&'a str>,
+    /// Set when the profile holds: codes and one sentence.
+    pub held: Option<(&'a [String], &'a str)>,
+    /// Ready-relative path when it was delivered.
+    pub output: Option<&'a str>,
+}
+
+/// The note beside a held photo: every profile, in plain words.
+pub fn note(name: &str, words: &[Word<'_>], kept: bool) -> String {
+    let mut text = format!("{name} needs your eye.\n");
+    for w in words {
+        text.push('\n');
+        if let Some(p) = w.profile {
+            text.push_str(&format!("For the profile \"{p}\":\n"));
+        }
+        match (&w.held, w.output) {
+            (Some((codes, detail)), _) => {
+                text.push_str(&format!("  Held: {detail}.\n"));
+                for reason in codes.iter().filter_map(|c| Reason::from_code(c)) {
+                    text.push_str(&format!(
+                        "  What you can do: {}. ({})\n",
+                        reason.remedy(),
+                        reason.code()
+                    ));
+                }
+            }
+            (None, Some(out)) => text.push_str(&format!("  Delivered as ready/{out}.\n")),
+            (None, None) => {}
+        }
+    }
+    text.push_str(if kept {
+        "\nThe photo lies unchanged in the inbox. Change it or put a correction beside it, and it is tried again.\n"
+    } else {
+        "\nThe photo is unchanged. Put it back into the inbox to have it tried again,\nor put a correction beside it here.\n"
+    });
+    text
+}
