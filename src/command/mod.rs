@@ -1,4 +1,127 @@
 //! One file a verb. Owns what is said on the terminal; refuses to decide anything about a photo.
 
+mod config;
 pub mod demo;
+mod log;
+mod once;
+mod preview;
+mod progress;
 pub mod service;
+mod start;
+mod table;
+mod watch;
+
+use std::path::PathBuf;
+
+use clap::{Parser, Subcommand};
+
+/// All well.
+pub const OK: i32 = 0;
+/// The work was done, but something needs her eye.
+pub const GLANCE: i32 = 1;
+/// Usage or configuration error, unknown name.
+pub const USAGE: i32 = 2;
+/// Another instance holds the lock.
+pub const LOCKED: i32 = 3;
+
+/// Watches a folder and makes product photos ready to list.
+///
+/// Drop photos into the inbox; minutes later they stand in the ready folder in the shop's shape,
+/// size and weight. What needs your eye is held with a reason; the originals are never changed.
+#[derive(Parser)]
+#[command(name = "stallhand", version, disable_help_subcommand = true)]
+pub struct Cli {
+    /// Use this configuration file instead of the default one
+    #[arg(long, global = true, value_name = "FILE")]
+    pub config: Option<PathBuf>,
+    #[command(subcommand)]
+    pub verb: Verb,
+}
+
+#[derive(Subcommand)]
+pub enum Verb {
+    /// Run in the foreground until stopped, as the login service does
+    Watch,
+    /// Do everything that is in the inbox, then stop
+    Once {
+        /// Print the result as JSON
+        #[arg(long)]
+        json: bool,
+    },
+    /// Show what would be decided for photos anywhere, without delivering
+    Preview {
+        /// The photos
+        #[arg(required = true, value_name = "PHOTO")]
+        photos: Vec<PathBuf>,
+        /// Only this profile
+        #[arg(long, value_name = "NAME")]
+        profile: Option<String>,
+        /// One JSON object a line, for each photo and profile
+        #[arg(long)]
+        json: bool,
+        /// Draw the decision into this PNG file (one photo)
+        #[arg(long, value_name = "FILE.png")]
+        picture: Option<PathBuf>,
+    },
+    /// Write, check or describe the configuration
+    Config {
+        #[command(subcommand)]
+        verb: ConfigVerb,
+    },
+    /// Lay out a small workshop with sample photos and run the real thing on it
+    Demo {
+        /// Where to lay it out
+        #[arg(long, value_name = "DIR", default_value = "stallhand-demo")]
+        folder: PathBuf,
+    },
+}
+
+#[derive(Subcommand)]
+pub enum ConfigVerb {
+    /// Write the commented default, never over a file
+    Init,
+    /// Check a configuration file
+    Check,
+    /// Print the JSON schema of the configuration, for editors
+    Schema,
+}
+
+/// Runs the program; returns the exit code.
+pub fn main() -> i32 {
+    let cli = match Cli::try_parse() {
+        Ok(c) => c,
+        Err(e) => {
+            let _ = e.print();
+            return if e.use_stderr() { USAGE } else { OK };
+        }
+    };
+    let file = cli.config.as_deref();
+    match cli.verb {
+        Verb::Watch => watch::run(file),
+        Verb::Once { json } => once::run(file, json),
+        Verb::Preview {
+            photos,
+            profile,
+            json,
+            picture,
+        } => preview::run(file, &photos, profile.as_deref(), json, picture.as_deref()),
+        Verb::Config { verb } => match verb {
+            ConfigVerb::Init => config::init(file),
+            ConfigVerb::Check => config::check(file),
+            ConfigVerb::Schema => config::schema(),
+        },
+        Verb::Demo { folder } => demo::run(&folder),
+    }
+}
+
+/// Prints a result line; a closed pipe ends the printing, not the work.
+pub(crate) fn say(line: &str) {
+    use std::io::Write;
+    let _ = writeln!(std::io::stdout(), "{line}");
+}
+
+/// Prints words for her on stderr.
+pub(crate) fn complain(words: &str) {
+    use std::io::Write;
+    let _ = writeln!(std::io::stderr(), "{words}");
+}

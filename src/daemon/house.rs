@@ -416,6 +416,22 @@ impl House {
         self.arrivals.len() + self.settle.waiting(self.clock.now()).len()
     }
 
+    /// Photos concluded in this run.
+    pub fn concluded_sources(&self) -> usize {
+        let sources: std::collections::BTreeSet<&str> = self
+            .summary
+            .lines
+            .iter()
+            .map(|l| l.source.as_str())
+            .collect();
+        sources.len()
+    }
+
+    /// Every line of the journal that can be read.
+    pub fn journal_lines(&self) -> Vec<Record> {
+        crate::journal::append::lines(&self.state).unwrap_or_default()
+    }
+
     /// No new job is started any more.
     pub fn stop(&mut self) {
         self.stopping = true;

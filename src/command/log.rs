@@ -1,0 +1,50 @@
+//! The operational log: human lines on stderr, a daily JSON file in the state folder.
+//! Owns where it goes; refuses to be read by the program.
+
+use std::io::IsTerminal;
+use std::path::Path;
+
+use tracing_appender::non_blocking::WorkerGuard;
+use tracing_appender::rolling::{RollingFileAppender, Rotation};
+use tracing_subscriber::filter::LevelFilter;
+use tracing_subscriber::layer::SubscriberExt;
+use tracing_subscriber::util::SubscriberInitExt;
+use tracing_subscriber::{Layer, fmt};
+
+/// Files kept, one a day.
+const DAYS: usize = 14;
+
+/// Starts the log; the guard flushes it when dropped. Without a writable folder stderr alone
+/// is used.
+pub fn start(state: &Path) -> Option<WorkerGuard> {
+    let human = fmt::layer()
+        .with_writer(std::io::stderr)
+        .with_target(false)
+        .with_ansi(std::io::stderr().is_terminal())
+        .with_filter(LevelFilter::INFO);
+    let file = RollingFileAppender::builder()
+        .rotation(Rotation::DAILY)
+        .filename_prefix("stallhand")
+        .filename_suffix("log.json")
+        .max_log_files(DAYS)
+        .build(state.join("log"))
+        .ok();
+    match file {
+        Some(file) => {
+            let (writer, guard) = tracing_appender::non_blocking(file);
+            let json = fmt::layer()
+                .json()
+                .with_writer(writer)
+                .with_filter(LevelFilter::INFO);
+            let _ = tracing_subscriber::registry()
+                .with(human)
+                .with(json)
+                .try_init();
+            Some(guard)
+        }
+        None => {
+            let _ = tracing_subscriber::registry().with(human).try_init();
+            None
+        }
+    }
+}
