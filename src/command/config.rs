@@ -58,9 +58,7 @@ pub fn check(file: Option<&Path>) -> i32 {
             USAGE
         }
         Ok(c) => {
-            if c.folders.named().iter().all(|(_, p)| p.exists())
-                && let Err(clash) = config::folders::check(&c.folders)
-            {
+            if let Err(clash) = config::folders::check(&c.folders) {
                 complain(&clash.to_string());
                 return USAGE;
             }

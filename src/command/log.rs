@@ -4,6 +4,7 @@
 use std::io::IsTerminal;
 use std::path::Path;
 
+use crate::base::disk::Disk;
 use tracing_appender::non_blocking::WorkerGuard;
 use tracing_appender::rolling::{RollingFileAppender, Rotation};
 use tracing_subscriber::filter::LevelFilter;
@@ -22,12 +23,15 @@ pub fn start(state: &Path) -> Option<WorkerGuard> {
         .with_target(false)
         .with_ansi(std::io::stderr().is_terminal())
         .with_filter(LevelFilter::INFO);
+    let folder = state.join("log");
+    // Made first: the appender complains loudly about a missing one.
+    let _ = Disk::default().make_folder(&folder, true);
     let file = RollingFileAppender::builder()
         .rotation(Rotation::DAILY)
         .filename_prefix("stallhand")
         .filename_suffix("log.json")
         .max_log_files(DAYS)
-        .build(state.join("log"))
+        .build(folder)
         .ok();
     match file {
         Some(file) => {

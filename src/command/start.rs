@@ -39,6 +39,8 @@ pub fn open(config: Config, manner: Manner, command: &str) -> Result<Opened, i32
         complain(&words);
         USAGE
     };
+    // Judged before any of them is made, and again as they are.
+    config::folders::check(&config.folders).map_err(|c| refuse(c.to_string()))?;
     for (name, path) in config.folders.named() {
         disk.make_folder(path, name == "state").map_err(|e| {
             refuse(format!(

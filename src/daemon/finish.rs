@@ -130,6 +130,12 @@ impl House {
 
     /// The photo itself cannot be read: young ones are tried again, others held.
     fn refused(&mut self, rel: &Path, photo: Option<Named>, why: &Refused, now: Moment) {
+        if matches!(why.reason(), Reason::Video | Reason::Sidecar) {
+            if let Some(stamp) = self.arrivals.get(rel).map(|a| a.stamp) {
+                self.ignore(rel, stamp, why.reason());
+            }
+            return;
+        }
         let quiet = self.settle.quiet_for(rel, now).unwrap_or(PATIENCE);
         let may_grow = matches!(
             why.reason(),

@@ -8,7 +8,9 @@ pub mod protocol;
 
 use std::io::{self, BufReader, BufWriter};
 
+use crate::base::reason::{Reason, Refusal};
 use crate::framing::Eye;
+use crate::photo::sniff::Kind;
 use crate::pipeline::{self, Order};
 use crate::{framing, photo};
 use protocol::{Answer, Ask, Task};
@@ -43,10 +45,16 @@ pub fn live() -> i32 {
 fn work(task: &Task, bytes: &[u8], eye: &mut Option<Eye>) -> (Answer, Vec<Vec<u8>>) {
     let limits = task.limits();
     match &task.ask {
-        Ask::Survey => match photo::survey(bytes, &limits) {
-            Ok(h) => (Answer::Surveyed(h.into()), Vec::new()),
-            Err(r) => (Answer::Refused(r.into()), Vec::new()),
-        },
+        Ask::Survey => {
+            let answer = match passed_over(&task.name, bytes) {
+                Some(reason) => Answer::Refused(Refusal::new(reason, reason.meaning()).into()),
+                None => match photo::survey(bytes, &limits) {
+                    Ok(h) => Answer::Surveyed(h.into()),
+                    Err(r) => Answer::Refused(r.into()),
+                },
+            };
+            (answer, Vec::new())
+        }
         Ask::Prepare {
             profiles,
             imprint,
@@ -81,5 +89,14 @@ fn work(task: &Task, bytes: &[u8], eye: &mut Option<Eye>) -> (Answer, Vec<Vec<u8
                 Err(r) => (Answer::Refused(r.into()), Vec::new()),
             }
         }
+    }
+}
+
+/// What cameras and phones put beside photos is told by name and content.
+fn passed_over(name: &str, bytes: &[u8]) -> Option<Reason> {
+    match photo::sniff::kind(name, &bytes[..bytes.len().min(4096)]) {
+        Kind::Video => Some(Reason::Video),
+        Kind::Sidecar => Some(Reason::Sidecar),
+        _ => None,
     }
 }

@@ -3,9 +3,11 @@
 mod config;
 mod demo;
 mod framing;
+mod endurance;
 mod hostile;
 mod house;
 mod licences;
+mod main_job;
 mod photo;
 mod proof;
 mod readme;
@@ -14,3 +16,4 @@ mod readme;
 #[global_allocator]
 static COUNTING: photo::Counting = photo::Counting;
 mod service;
+mod workshop;

@@ -1,0 +1,159 @@
+//! A temporary workshop: inbox, ready, held, originals and state in one folder, and the real
+//! program run on it. On a failed fact it prints the whole tree and the journal.
+
+use std::path::{Path, PathBuf};
+use std::process::{Child, Command, Output, Stdio};
+use std::time::{Duration, Instant};
+
+use serde_json::Value;
+
+pub const BINARY: &str = env!("CARGO_BIN_EXE_stallhand");
+
+/// Small enough for the sample photos, quick enough for a test.
+const SETTINGS: &str = r#"
+[watch]
+settle = "100ms"
+listing_settle = "300ms"
+rescan = "1s"
+AFTER
+[[profile]]
+name = "listing"
+short_side = 300
+short_side_min = 200
+quality = { floor = 40, ceiling = 80 }
+"#;
+
+/// One of the two real photographs, made unique by bytes after its end that no decoder minds.
+pub fn photo(which: &str, tail: &str) -> Vec<u8> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/facts/real");
+    let mut bytes = std::fs::read(folder.join(format!("{which}.jpg"))).unwrap();
+    bytes.extend_from_slice(tail.as_bytes());
+    bytes
+}
+
+pub struct Workshop {
+    dir: tempfile::TempDir,
+}
+
+impl Workshop {
+    pub fn new() -> Self {
+        Self::with("", "")
+    }
+    /// `watch` goes into the `[watch]` group, `more` to the end.
+    pub fn with(watch: &str, more: &str) -> Self {
+        let w = Self {
+            dir: tempfile::tempdir().unwrap(),
+        };
+        let folders: String = ["inbox", "ready", "held", "originals", "state"]
+            .map(|n| format!("{n} = {:?}\n", w.path(n)))
+            .concat();
+        let settings = SETTINGS.replace("AFTER", watch);
+        std::fs::write(
+            w.path("stallhand.toml"),
+            format!("[folders]\n{folders}{settings}{more}"),
+        )
+        .unwrap();
+        std::fs::create_dir(w.path("inbox")).unwrap();
+        w
+    }
+    pub fn path(&self, rel: &str) -> PathBuf {
+        self.dir.path().join(rel)
+    }
+    /// Drops a file into the inbox.
+    pub fn put(&self, rel: &str, bytes: &[u8]) {
+        let path = self.path("inbox").join(rel);
+        std::fs::create_dir_all(path.parent().unwrap()).unwrap();
+        std::fs::write(path, bytes).unwrap();
+    }
+    fn command(&self, args: &[&str]) -> Command {
+        let mut c = Command::new(BINARY);
+        c.arg("--config")
+            .arg(self.path("stallhand.toml"))
+            .args(args);
+        c.env("HOME", self.dir.path()).stdin(Stdio::null());
+        c
+    }
+    pub fn run(&self, args: &[&str]) -> Output {
+        self.command(args).output().unwrap()
+    }
+    /// Runs `once` and returns its exit code.
+    pub fn once(&self) -> i32 {
+        self.run(&["once"]).status.code().unwrap_or(-1)
+    }
+    /// Runs `once` with arranged disk trouble; `None` when it was killed.
+    pub fn once_in_trouble(&self, trouble: &str) -> Option<i32> {
+        let mut c = self.command(&["once"]);
+        c.env("STALLHAND_DISK_TROUBLE", trouble);
+        c.output().unwrap().status.code()
+    }
+    pub fn start(&self, env: &[(&str, &str)]) -> Child {
+        let mut c = self.command(&["watch"]);
+        c.envs(env.iter().copied());
+        c.stdout(Stdio::null())
+            .stderr(Stdio::null())
+            .spawn()
+            .unwrap()
+    }
+    /// Every file below a folder, relative to it, sorted.
+    pub fn files(&self, folder: &str) -> Vec<String> {
+        let root = self.path(folder);
+        let mut found = Vec::new();
+        let mut open = vec![root.clone()];
+        while let Some(dir) = open.pop() {
+            for e in std::fs::read_dir(&dir).into_iter().flatten().flatten() {
+                if e.file_type().unwrap().is_dir() {
+                    open.push(e.path());
+                } else {
+                    found.push(
+                        e.path()
+                            .strip_prefix(&root)
+                            .unwrap()
+                            .to_string_lossy()
+                            .into_owned(),
+                    );
+                }
+            }
+        }
+        found.sort();
+        found
+    }
+    pub fn journal(&self) -> Vec<Value> {
+        let mut lines = Vec::new();
+        for f in self.files("state/journal") {
+            let text = std::fs::read_to_string(self.path("state/journal").join(f)).unwrap();
+            lines.extend(
+                text.lines()
+                    .map(|l| serde_json::from_str::<Value>(l).unwrap()),
+            );
+        }
+        lines
+    }
+    /// Journal lines of one event.
+    pub fn events(&self, event: &str) -> Vec<Value> {
+        self.journal()
+            .into_iter()
+            .filter(|l| l["event"] == event)
+            .collect()
+    }
+    /// Waits until `enough` holds, at most 40 seconds.
+    pub fn wait(&self, enough: impl Fn(&Self) -> bool) {
+        let end = Instant::now() + Duration::from_secs(40);
+        while !enough(self) {
+            assert!(Instant::now() < end, "it never came");
+            std::thread::sleep(Duration::from_millis(30));
+        }
+    }
+}
+
+impl Drop for Workshop {
+    fn drop(&mut self) {
+        if std::thread::panicking() {
+            for folder in ["inbox", "ready", "held", "originals", "state"] {
+                eprintln!("{folder}: {:#?}", self.files(folder));
+            }
+            for line in self.journal() {
+                eprintln!("{line}");
+            }
+        }
+    }
+}
