@@ -6,4 +6,5 @@ pub mod disk;
 pub mod geometry;
 pub mod manager;
 pub mod reason;
+pub mod record;
 pub mod units;

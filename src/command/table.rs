@@ -2,8 +2,8 @@
 
 use super::say;
 use crate::base::reason::{Reason, Verdict};
+use crate::base::record::Record;
 use crate::daemon::summary::{Line, Outcome, Summary};
-use crate::journal::record::Record;
 use crate::proof::escape::plain;
 
 /// Prints every outcome, one row each.

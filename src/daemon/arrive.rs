@@ -5,9 +5,9 @@ use std::path::{Path, PathBuf};
 use crate::base::clock::Moment;
 use crate::base::disk::{Stamp, text};
 use crate::base::reason::Reason;
+use crate::base::record::Record;
 use crate::deliver::ledger::{Decision, Enlist, Photo, Place, Plan, Seen, State};
 use crate::inbox::names;
-use crate::journal::record::Record;
 use crate::worker::pool::Job;
 use crate::worker::protocol::{Ask, Facts, Task, WireCorrection};
 

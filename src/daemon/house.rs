@@ -9,6 +9,7 @@ use std::time::Duration;
 use crate::base::clock::{Clock, Moment};
 use crate::base::disk::{Disk, Kind, Root, Stamp, Stat, text};
 use crate::base::reason::Reason;
+use crate::base::record::Record;
 use crate::config::{After, Config};
 use crate::deliver::archive::{self, Folders};
 use crate::deliver::ledger::{Ledger, LedgerError, Seen};
@@ -18,7 +19,6 @@ use crate::inbox::settle::Settle;
 use crate::inbox::watch::Hint;
 use crate::inbox::{names, scan};
 use crate::journal::append::Journal;
-use crate::journal::record::Record;
 use crate::worker::pool::Job;
 use crate::worker::protocol::Facts;
 

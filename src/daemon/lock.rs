@@ -7,6 +7,8 @@ use std::path::Path;
 
 use rustix::fs::{FlockOperation, flock};
 
+use crate::base::disk::Disk;
+
 /// The lock, held while this lives.
 pub struct Lock {
     _file: File,
@@ -26,12 +28,8 @@ impl Lock {
     /// # Errors
     /// Another holder, or the operating system's error.
     pub fn take(state: &Path, command: &str) -> Result<Self, NoLock> {
-        let mut file = std::fs::OpenOptions::new()
-            .read(true)
-            .write(true)
-            .create(true)
-            .truncate(false)
-            .open(state.join("lock"))
+        let mut file = Disk::default()
+            .lock_file(&state.join("lock"))
             .map_err(NoLock::Io)?;
         match flock(&file, FlockOperation::NonBlockingLockExclusive) {
             Ok(()) => {}

@@ -191,8 +191,8 @@ mod tests {
     use super::*;
     use crate::base::clock::Clock;
     use crate::base::disk::{Disk, Stamp};
+    use crate::base::record::Delivery;
     use crate::deliver::ledger::{Decision, Enlist, State};
-    use crate::journal::record::Delivery;
 
     struct Bench {
         dir: tempfile::TempDir,

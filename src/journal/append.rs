@@ -4,8 +4,8 @@
 use std::io::{self, Read, Seek, SeekFrom};
 use std::path::{Path, PathBuf};
 
-use super::record::Record;
 use crate::base::disk::Root;
+use crate::base::record::Record;
 
 const FOLDER: &str = "journal";
 /// Bytes read from a file's end to find its last whole line; a line is far shorter.

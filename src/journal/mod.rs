@@ -2,4 +2,3 @@
 //! into the file; refuses to know why something was decided.
 
 pub mod append;
-pub mod record;

@@ -74,6 +74,18 @@ impl Disk {
         }
         Ok(())
     }
+    /// Opens the lock file of the state folder, making it when missing and never emptying it.
+    ///
+    /// # Errors
+    /// The operating system's error.
+    pub fn lock_file(&self, path: &Path) -> io::Result<File> {
+        std::fs::OpenOptions::new()
+            .read(true)
+            .write(true)
+            .create(true)
+            .truncate(false)
+            .open(path)
+    }
 }
 
 /// A file of our own that only grows.

@@ -4,7 +4,7 @@ use rusqlite::Transaction;
 
 use super::{Ledger, Result};
 use crate::base::clock::Clock;
-use crate::journal::record::Record;
+use crate::base::record::Record;
 
 /// Numbers and stamps a line inside the transaction of its decision.
 pub(super) fn post(tx: &Transaction<'_>, clock: &Clock, mut record: Record) -> Result<u64> {

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use rusqlite::{OptionalExtension, Row};
 
 use super::{Ledger, Plan, Result, Seen, State, bytes_of, hash_of, moves, outbox, seen};
-use crate::journal::record::{Delivery, Record};
+use crate::base::record::{Delivery, Record};
 
 /// One output of one photo and profile.
 #[derive(Clone, Debug, PartialEq)]

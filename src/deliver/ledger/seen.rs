@@ -6,7 +6,7 @@ use rusqlite::OptionalExtension;
 
 use super::{Ledger, Result, bytes_of, outbox, stamp_of};
 use crate::base::disk::Stamp;
-use crate::journal::record::Record;
+use crate::base::record::Record;
 
 /// A concluded file that stays in the inbox.
 #[derive(Clone, Debug, PartialEq, Eq)]

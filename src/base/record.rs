@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
-use crate::base::geometry::Rect;
+use super::geometry::Rect;
 
 /// The journal's version; a change of meaning raises it.
 pub const SCHEMA: u32 = 1;
