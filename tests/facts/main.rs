@@ -2,8 +2,8 @@
 
 mod config;
 mod demo;
-mod framing;
 mod endurance;
+mod framing;
 mod hostile;
 mod house;
 mod licences;
