@@ -26,6 +26,8 @@ pub struct Best {
 const AIM: f64 = 0.995;
 /// A file under this share of the budget is worth a second encode.
 const ENOUGH: f64 = 0.99;
+/// A second encode that would add less than this is not made.
+const WORTH: f64 = 1.004;
 /// A prediction from the sample's area alone that stays under this share of the budget is safe.
 const SAFE: f64 = 0.85;
 /// A score this far over the target is lowered with a second encode; one over a smaller step could
@@ -136,7 +138,7 @@ impl<'a> Search<'a> {
         if top.is_none() {
             // The floor is predicted to be too heavy: only a file can prove it when it is near.
             let predicted = self.trial.weight(self.floor).map_err(broken)?;
-            if predicted > self.limit * 1.03 {
+            if predicted > self.limit * 1.01 {
                 return Ok(Found::TooHeavy(predicted));
             }
         }
@@ -185,8 +187,11 @@ impl<'a> Search<'a> {
             } else {
                 next
             };
-            if bytes <= self.limit && next <= file.quality {
-                return Ok(Ok(file));
+            if bytes <= self.limit {
+                let gain = self.trial.weight(next).map_err(broken)? / bytes;
+                if next <= file.quality || gain < WORTH {
+                    return Ok(Ok(file));
+                }
             }
             let again = self.encode(next)?;
             let fits = again.bytes.len() as f64 <= self.limit;

@@ -12,7 +12,12 @@ use crate::render::encode::{self, Chroma};
 /// The logarithm of bytes grows by about this much for each step of quality at 80 to 90 (bench).
 const SLOPE: f64 = 0.045;
 /// Predictions are this share of the truth on average over the bench's photos.
-const BIAS: f64 = 0.995;
+const BIAS: f64 = 1.0;
+/// Qualities nearer than this to each other are not told apart.
+const FINEST: f64 = 0.08;
+/// A quality whose bytes are under the aim by this little (as a logarithm) is good enough.
+const CLOSE: f64 = 0.0025;
+
 /// Trial encodes of one picture.
 pub struct Trial<'a> {
     picture: &'a Raster,
@@ -84,41 +89,45 @@ impl<'a> Trial<'a> {
     /// # Errors
     /// One sentence when the encoder gives up.
     pub fn heaviest(&mut self, aim: f64, floor: f64, ceiling: f64) -> Result<Option<f64>, String> {
-        let over = |t: &mut Self, q: f64| -> Result<f64, String> {
-            Ok(((t.weight(q)? - t.extra) / (aim - t.extra).max(1.0)).ln())
-        };
-        let mut high = (ceiling, over(self, ceiling)?);
-        if high.1 <= 0.0 {
-            return Ok(Some(ceiling));
-        }
         let mut low: Option<(f64, f64)> = None;
-        for _ in 0..8 {
-            let guess = match low {
-                None => (high.0 - high.1 / SLOPE - 0.3).max(floor),
-                Some(l) => {
-                    let g = l.0 - l.1 * (high.0 - l.0) / (high.1 - l.1);
-                    g.clamp(l.0 + 0.02, (high.0 - 0.02).max(l.0 + 0.02))
-                }
-            };
-            let value = over(self, guess)?;
-            if value > 0.0 {
-                high = (guess, value);
-                if guess <= floor {
-                    return Ok(None);
-                }
-            } else {
-                low = Some((guess, value));
-                if value > -0.002 {
-                    break;
-                }
+        let mut high: Option<(f64, f64)> = None;
+        // What was tried before is known already.
+        let known: Vec<f64> = self.points.iter().map(|p| p.0).collect();
+        let mut next = known
+            .into_iter()
+            .filter(|q| (floor..=ceiling).contains(q))
+            .chain([ceiling])
+            .collect::<Vec<_>>();
+        while let Some(q) = next.pop() {
+            let over = ((self.weight(q)? - self.extra) / (aim - self.extra).max(1.0)).ln();
+            if over > 0.0 && high.is_none_or(|h| q < h.0) {
+                high = Some((q, over));
             }
-            if let Some(l) = low
-                && high.0 - l.0 < 0.06
-            {
-                break;
+            if over <= 0.0 && low.is_none_or(|l| q > l.0) {
+                low = Some((q, over));
+            }
+            if !next.is_empty() {
+                continue;
+            }
+            let Some(h) = high else {
+                return Ok(Some(ceiling));
+            };
+            match low {
+                None if h.0 <= floor => return Ok(None),
+                None => next.push((h.0 - h.1 / SLOPE - 0.3).max(floor)),
+                Some(l) => {
+                    let straight = l.0 - l.1 * (h.0 - l.0) / (h.1 - l.1);
+                    // Bytes go up in small jumps where entries of the table are rounded the other
+                    // way, so the line is only a guess.
+                    if h.0 - l.0 <= FINEST || l.1 > -CLOSE {
+                        return Ok(Some(l.0));
+                    }
+                    let edge = (h.0 - l.0) / 5.0;
+                    next.push(straight.clamp(l.0 + edge, h.0 - edge));
+                }
             }
         }
-        Ok(Some(low.map_or(floor, |l| l.0)))
+        Ok(low.map(|l| l.0))
     }
 
     /// Takes a whole file's true bytes as the measure of later predictions.
