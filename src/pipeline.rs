@@ -53,7 +53,7 @@ pub fn prepare(bytes: &[u8], order: &Order<'_>, eye: &Eye) -> Result<Prepared, R
     let mut photo = photo::open(bytes, order.limits, backdrop, order.name)?;
     photo.turn(order.turn);
     let sight = eye.look(&photo.raster);
-    let outcomes = order
+    let outcomes: Vec<Outcome> = order
         .profiles
         .iter()
         .map(|(profile, correction)| {
@@ -78,6 +78,10 @@ pub fn prepare(bytes: &[u8], order: &Order<'_>, eye: &Eye) -> Result<Prepared, R
     } else {
         render::proof_picture(&photo, PROOF_LONG_SIDE)
     };
+    let picture = order
+        .picture
+        .then(|| draw(&photo, order, &outcomes))
+        .flatten();
     Ok(Prepared {
         size: photo.raster.size(),
         header: photo.header,
@@ -85,6 +89,15 @@ pub fn prepare(bytes: &[u8], order: &Order<'_>, eye: &Eye) -> Result<Prepared, R
         remarks: photo.remarks,
         outcomes,
         proof,
-        picture: None,
+        picture,
     })
+}
+
+/// The first profile's decision drawn on the photo, as a PNG.
+fn draw(photo: &photo::Photo, order: &Order<'_>, outcomes: &[Outcome]) -> Option<Vec<u8>> {
+    let ((profile, _), outcome) = order.profiles.first().zip(outcomes.first())?;
+    let mut drawn = photo.raster.clone();
+    photo.to_srgb(&mut drawn);
+    let picture = framing::picture(&drawn, profile, &outcome.framing);
+    render::png::png(&picture)
 }

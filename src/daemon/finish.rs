@@ -445,15 +445,24 @@ fn held_words(result: &ProfileResult, profile: &Profile) -> (Vec<String>, String
         codes.extend(result.reasons.iter().filter(|c| **c != r.reason).cloned());
         return (codes, r.detail.clone());
     }
-    let sentence = result
-        .reasons
-        .iter()
-        .filter_map(|c| Reason::from_code(c))
-        .map(Reason::meaning)
-        .next()
-        .unwrap_or("it needs your eye");
-    (
-        result.reasons.clone(),
-        format!("{sentence} ({})", profile.shape),
-    )
+    // What holds comes first, what is merely so after it.
+    const HOLDING: [Reason; 4] = [
+        Reason::DoesNotFit,
+        Reason::CannotExtend,
+        Reason::TooFewPixels,
+        Reason::TooHeavy,
+    ];
+    let mut codes = result.reasons.clone();
+    codes.sort_by_key(|c| !HOLDING.iter().any(|h| h.code() == c));
+    let first = codes.iter().find_map(|c| Reason::from_code(c));
+    let detail = match first {
+        Some(Reason::TooFewPixels) => format!(
+            "the crop is {} px, and the profile needs at least {} px on the short side",
+            result.crop.size(),
+            profile.short_side_min
+        ),
+        Some(r) => format!("{} ({})", r.meaning(), profile.shape),
+        None => "it needs your eye".into(),
+    };
+    (codes, detail)
 }

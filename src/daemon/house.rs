@@ -7,17 +7,14 @@ use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use crate::base::clock::{Clock, Moment};
-use crate::base::disk::{Disk, Kind, Root, Stamp, Stat, text};
-use crate::base::reason::Reason;
+use crate::base::disk::{Disk, Root, Stamp, text};
 use crate::base::record::Record;
 use crate::config::{After, Config};
 use crate::deliver::archive::{self, Folders};
-use crate::deliver::ledger::{Ledger, LedgerError, Seen};
+use crate::deliver::ledger::{Ledger, LedgerError};
 use crate::deliver::{Trouble, publish};
-use crate::inbox::scan::Found;
+use crate::inbox::names;
 use crate::inbox::settle::Settle;
-use crate::inbox::watch::Hint;
-use crate::inbox::{names, scan};
 use crate::journal::append::Journal;
 use crate::worker::pool::Job;
 use crate::worker::protocol::Facts;
@@ -124,7 +121,7 @@ pub struct House {
     pub(super) paused: Option<String>,
     pub(super) retry_at: Option<Moment>,
     pub summary: Summary,
-    last_scan: Moment,
+    pub(super) last_scan: Moment,
     stopping: bool,
 }
 
@@ -184,150 +181,6 @@ impl House {
         house.flush_journal();
         house.scan_all(now);
         Ok(house)
-    }
-
-    /// Something may have happened at these paths.
-    pub fn hint(&mut self, hint: &Hint, now: Moment) {
-        match hint {
-            Hint::Everywhere => self.scan_all(now),
-            Hint::Look(paths) => {
-                let Some(inbox) = self.inbox.clone() else {
-                    return self.scan_all(now);
-                };
-                for path in paths {
-                    let Ok(rel) = path.strip_prefix(inbox.path()) else {
-                        continue;
-                    };
-                    if rel.as_os_str().is_empty() {
-                        return self.scan_all(now);
-                    }
-                    self.look_at(&inbox, rel, now);
-                }
-            }
-        }
-    }
-
-    fn look_at(&mut self, inbox: &Root, rel: &Path, now: Moment) {
-        match inbox.stat(rel) {
-            Ok(Some(stat)) if stat.kind == Kind::Folder => {
-                if let Ok((found, _)) = scan::scan(inbox, rel) {
-                    for f in found {
-                        self.notice(&f, now);
-                    }
-                }
-            }
-            Ok(Some(stat)) => self.notice(
-                &Found {
-                    rel: rel.to_owned(),
-                    stat,
-                },
-                now,
-            ),
-            Ok(None) => self.vanished(rel),
-            Err(_) => {}
-        }
-    }
-
-    /// Reads the whole inbox anew; the directory is the truth, and a missing one says nothing.
-    pub fn scan_all(&mut self, now: Moment) {
-        self.last_scan = now;
-        let path = self.config.folders.inbox.clone();
-        if !self.inbox.as_ref().is_some_and(Root::still_there) {
-            let was_online = self.inbox.is_some();
-            self.inbox = self.disk.root(&path).ok();
-            if self.inbox.is_none() && was_online {
-                tracing::warn!("{}: the inbox is offline", text(&path));
-            }
-        }
-        let Some(inbox) = self.inbox.clone() else {
-            return;
-        };
-        let Ok((found, closed)) = scan::scan(&inbox, Path::new("")) else {
-            return;
-        };
-        for folder in closed {
-            tracing::warn!(
-                "{}: this folder cannot be read",
-                text(&inbox.path().join(folder))
-            );
-        }
-        let here: std::collections::BTreeSet<&PathBuf> = found.iter().map(|f| &f.rel).collect();
-        let gone: Vec<PathBuf> = self
-            .settle
-            .paths()
-            .filter(|p| !here.contains(p))
-            .cloned()
-            .collect();
-        for rel in gone {
-            self.vanished(&rel);
-        }
-        for f in &found {
-            self.notice(f, now);
-        }
-    }
-
-    fn vanished(&mut self, rel: &Path) {
-        if self.jobs.values().any(|j| j.path == rel) {
-            return;
-        }
-        self.settle.forget(rel);
-        self.arrivals.remove(rel);
-    }
-
-    fn notice(&mut self, found: &Found, now: Moment) {
-        let Found { rel, stat } = found;
-        if names::is_companion(rel) {
-            return;
-        }
-        let seen = self.ledger.seen(rel).ok().flatten();
-        if seen.is_some_and(|s| s.stamp == stat.stamp) {
-            return;
-        }
-        if let Some(reason) = self.passed_over(rel, stat) {
-            self.ignore(rel, stat.stamp, reason);
-            return;
-        }
-        let listing = names::listing(rel);
-        if self.settle.observe(rel, &listing, stat.stamp, now)
-            && !self.jobs.values().any(|j| j.path == *rel)
-        {
-            self.arrivals.remove(rel);
-        }
-    }
-
-    fn passed_over(&self, rel: &Path, stat: &Stat) -> Option<Reason> {
-        match stat.kind {
-            Kind::Link => return Some(Reason::Link),
-            Kind::Special => return Some(Reason::SpecialFile),
-            Kind::File | Kind::Folder => {}
-        }
-        names::passed_over(rel)
-    }
-
-    /// Passes a file over for good, with one line.
-    pub(super) fn ignore(&mut self, rel: &Path, stamp: Stamp, reason: Reason) {
-        let mut line = Record::of("ignored");
-        line.source = Some(text(rel));
-        line.listing = Some(names::listing(rel));
-        line.reasons = Some(vec![reason.code().into()]);
-        let seen = Seen {
-            stamp,
-            why: reason.code().into(),
-        };
-        if let Err(e) = self.ledger.conclude(rel, &seen, Some(line)) {
-            let now = self.clock.now();
-            return self.trouble(&e.into(), now);
-        }
-        self.settle.forget(rel);
-        self.arrivals.remove(rel);
-        self.note_outcome(
-            rel,
-            "",
-            Outcome::Ignored {
-                reason: reason.code().into(),
-            },
-        );
-        self.flush_journal();
     }
 
     pub(super) fn note_outcome(&mut self, rel: &Path, profile: &str, outcome: Outcome) {

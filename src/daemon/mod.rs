@@ -5,6 +5,7 @@ mod arrive;
 mod finish;
 pub mod house;
 pub mod lock;
+mod looking;
 pub mod run;
 pub mod summary;
 mod words;

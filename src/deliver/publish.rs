@@ -48,21 +48,21 @@ pub fn publish(
     {
         replaces = Some(path.clone());
         let at = Path::new(path);
-        match ready.hash(at).map_err(Trouble::at(ready, at))? {
-            Some(h) if h == hash || h == *ours || Some(h) == *next_hash => {
-                if is_named(names, path) {
-                    let temp = write_beside(ready, ledger, photo, profile, path, bytes, &hash)?;
-                    replace(ready, Path::new(&temp), at, &h).map_err(Trouble::at(ready, at))??;
-                    ready
-                        .sync_folder(parent(at))
-                        .map_err(Trouble::at(ready, at))?;
-                    return Ok(Published::Placed {
-                        path: path.clone(),
-                        replaces,
-                    });
-                }
+        let standing = ready.hash(at).map_err(Trouble::at(ready, at))?;
+        let is_ours = standing.is_some_and(|h| h == hash || h == *ours || Some(h) == *next_hash);
+        match standing {
+            Some(h) if is_ours && is_named(names, path) => {
+                let temp = write_beside(ready, ledger, photo, profile, path, bytes, &hash)?;
+                replace(ready, Path::new(&temp), at, &h).map_err(Trouble::at(ready, at))??;
+                ready
+                    .sync_folder(parent(at))
+                    .map_err(Trouble::at(ready, at))?;
+                return Ok(Published::Placed {
+                    path: path.clone(),
+                    replaces,
+                });
             }
-            Some(_) if !asked => return Ok(Published::Hers(path.clone())),
+            Some(_) if !is_ours && !asked => return Ok(Published::Hers(path.clone())),
             None if !asked => return Ok(Published::Deleted(path.clone())),
             _ => {}
         }

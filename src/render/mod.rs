@@ -7,6 +7,7 @@ mod chroma;
 pub mod encode;
 mod extend;
 mod icc;
+pub mod png;
 mod pooling;
 mod prove;
 pub mod resize;
