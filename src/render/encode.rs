@@ -141,6 +141,16 @@ fn unbroken(f: impl FnOnce() -> Result<Vec<u8>, String>) -> Result<Vec<u8>, Stri
     })
 }
 
+/// Whether the JPEG encoder was built with the processor's vector instructions. Without them (no
+/// `nasm` at build time on x86) it takes half as long again and writes the same bytes.
+pub fn simd() -> bool {
+    unsafe extern "C" {
+        // Part of the library's own build (`jsimd.h`); it answers 0 from `jsimd_none.c`.
+        safe fn jsimd_can_fdct_islow() -> std::ffi::c_int;
+    }
+    jsimd_can_fdct_islow() != 0
+}
+
 /// Decodes a JPEG of our own making to RGB.
 ///
 /// # Errors

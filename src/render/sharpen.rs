@@ -53,7 +53,8 @@ pub fn sharpen(picture: &mut Raster, strength: f64) {
             let to = (here[x] + amount * kept * detail).clamp(floor, ceiling);
             let change = to - here[x];
             for v in p {
-                *v = (f32::from(*v) + change).round().clamp(0.0, 255.0) as u8;
+                // The cast cuts off and stays within a byte.
+                *v = (f32::from(*v) + change + 0.5) as u8;
             }
         }
         above = here;

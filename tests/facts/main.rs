@@ -11,6 +11,7 @@ mod main_job;
 mod photo;
 mod proof;
 mod readme;
+mod render;
 
 /// Counts what each thread holds, for the facts about memory.
 #[global_allocator]
