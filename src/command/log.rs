@@ -7,7 +7,7 @@ use std::path::Path;
 use crate::base::disk::Disk;
 use tracing_appender::non_blocking::WorkerGuard;
 use tracing_appender::rolling::{RollingFileAppender, Rotation};
-use tracing_subscriber::filter::LevelFilter;
+use tracing_subscriber::filter::{LevelFilter, Targets};
 use tracing_subscriber::layer::SubscriberExt;
 use tracing_subscriber::util::SubscriberInitExt;
 use tracing_subscriber::{Layer, fmt};
@@ -36,10 +36,12 @@ pub fn start(state: &Path) -> Option<WorkerGuard> {
     match file {
         Some(file) => {
             let (writer, guard) = tracing_appender::non_blocking(file);
-            let json = fmt::layer()
-                .json()
-                .with_writer(writer)
-                .with_filter(LevelFilter::INFO);
+            let json = fmt::layer().json().with_writer(writer).with_filter(
+                Targets::new()
+                    .with_default(LevelFilter::INFO)
+                    // The fence's level: for whoever looks, not for her terminal.
+                    .with_target("stallhand::worker", LevelFilter::DEBUG),
+            );
             let _ = tracing_subscriber::registry()
                 .with(human)
                 .with(json)

@@ -58,6 +58,7 @@ impl House {
                 }
             }
             Ok((Answer::Refused(why), _, _)) => self.refused(&rel, job.photo, &why, now),
+            Ok((Answer::Fenced { .. }, _, _)) => self.later(&rel, job.photo, now),
             Ok((Answer::Broken(why), _, _)) => {
                 let path = self.config.folders.state.clone();
                 self.trouble(&Trouble::Io(path, std::io::Error::other(why)), now);

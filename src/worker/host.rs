@@ -2,12 +2,18 @@
 //! buries it. Refuses to decide what a death means.
 
 use std::io::{self, BufReader, Read};
+use std::path::PathBuf;
 use std::process::{Child, ChildStdin, ChildStdout, Command, Stdio};
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc;
 use std::sync::{Arc, Mutex};
 use std::time::Duration;
 
-use super::protocol::{self, Answer, Task};
+use super::protocol::{self, Answer, Ask, Task};
+use crate::config::profile::Limits;
+
+/// Whether this process has said how far its workers' fence reaches.
+static TOLD: AtomicBool = AtomicBool::new(false);
 
 /// How a task ended without an answer.
 #[derive(Debug)]
@@ -25,6 +31,8 @@ pub type Given = (Answer, Vec<Vec<u8>>, blake3::Hash);
 
 /// One worker, started when first needed.
 pub struct Host {
+    /// What is started; the running binary when `None`.
+    program: Option<PathBuf>,
     memory: u64,
     live: Option<Live>,
 }
@@ -38,11 +46,24 @@ struct Live {
 impl Host {
     /// `memory`: address space the worker may take, bytes.
     pub fn new(memory: u64) -> Self {
-        Self { memory, live: None }
+        Self {
+            program: None,
+            memory,
+            live: None,
+        }
+    }
+    /// The same with workers of another binary than the running one.
+    pub fn of(program: PathBuf, memory: u64) -> Self {
+        Self {
+            program: Some(program),
+            memory,
+            live: None,
+        }
     }
     fn live(&mut self) -> io::Result<&mut Live> {
         if self.live.is_none() {
-            let mut child = Command::new(own_binary()?)
+            let program = self.program.clone().map_or_else(own_binary, Ok)?;
+            let mut child = Command::new(program)
                 .arg(super::COMMAND)
                 .env_clear()
                 .env("STALLHAND_WORKER_MEMORY", self.memory.to_string())
@@ -92,7 +113,8 @@ impl Host {
             inner: source,
             error: &mut read_error,
         };
-        let sent = protocol::send_task(&mut live.stdin, task, &mut watched, length);
+        let sent = tell_fence(live)
+            .and_then(|()| protocol::send_task(&mut live.stdin, task, &mut watched, length));
         let answer = sent.and_then(|hash| {
             let (answer, blobs) = protocol::receive::<Answer>(&mut live.stdout)?
                 .ok_or_else(|| io::Error::from(io::ErrorKind::UnexpectedEof))?;
@@ -128,8 +150,22 @@ impl Drop for Host {
     }
 }
 
+/// Logs the fence's level once, in the words of the first worker.
+fn tell_fence(live: &mut Live) -> io::Result<()> {
+    if TOLD.swap(true, Ordering::Relaxed) {
+        return Ok(());
+    }
+    let ask = Ask::Fence { doors: Vec::new() };
+    let task = Task::new(String::new(), &Limits::default(), ask);
+    protocol::send_task(&mut live.stdin, &task, &mut io::empty(), 0)?;
+    if let Some((Answer::Fenced { level, .. }, _)) = protocol::receive(&mut live.stdout)? {
+        tracing::debug!("worker processes are fenced: {level}");
+    }
+    Ok(())
+}
+
 /// The running binary, also after an upgrade has replaced its file.
-fn own_binary() -> io::Result<std::path::PathBuf> {
+fn own_binary() -> io::Result<PathBuf> {
     if cfg!(target_os = "linux") {
         return Ok("/proc/self/exe".into());
     }

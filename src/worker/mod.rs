@@ -1,6 +1,9 @@
 //! The other process: a photo's bytes come in on stdin, decisions and pictures go out on stdout.
 //! Owns the worker's life, limits and fence; refuses to know folders. It opens no file at all.
 
+#[cfg(target_os = "linux")]
+mod calls;
+pub mod doors;
 pub mod fence;
 pub mod host;
 pub mod pool;
@@ -24,7 +27,9 @@ pub fn live() -> i32 {
         .ok()
         .and_then(|t| t.parse().ok())
         .unwrap_or(fence::MEMORY);
-    fence::raise(memory);
+    let parts = std::env::var("STALLHAND_WORKER_FENCE")
+        .map_or(fence::Parts::ALL, |words| fence::Parts::named(&words));
+    let level = fence::raise(memory, parts);
     let mut input = BufReader::new(io::stdin());
     let mut output = BufWriter::new(io::stdout());
     let mut eye = None;
@@ -34,7 +39,7 @@ pub fn live() -> i32 {
             Ok(None) => return 0,
             Err(_) => return 1,
         };
-        let (answer, blobs) = work(&task, &bytes, &mut eye);
+        let (answer, blobs) = work(&task, &bytes, level, &mut eye);
         drop(bytes);
         if protocol::send(&mut output, &answer, &blobs).is_err() {
             return 0;
@@ -42,9 +47,18 @@ pub fn live() -> i32 {
     }
 }
 
-fn work(task: &Task, bytes: &[u8], eye: &mut Option<Eye>) -> (Answer, Vec<Vec<u8>>) {
+fn work(
+    task: &Task,
+    bytes: &[u8],
+    level: fence::Level,
+    eye: &mut Option<Eye>,
+) -> (Answer, Vec<Vec<u8>>) {
     let limits = task.limits();
     match &task.ask {
+        Ask::Fence { doors } => {
+            let doors = doors.iter().map(doors::attempt).collect();
+            (Answer::Fenced { level, doors }, Vec::new())
+        }
         Ask::Survey => {
             let answer = match passed_over(&task.name, bytes) {
                 Some(reason) => Answer::Refused(Refusal::new(reason, reason.meaning()).into()),

@@ -6,6 +6,8 @@ use std::io::{self, Read, Write};
 use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 
+use super::doors::Door;
+use super::fence::Level;
 use crate::base::geometry::{Rect, Shape, Size};
 use crate::base::reason::{Reason, Refusal, Verdict};
 use crate::config::profile::{Imprint, Limits, Profile};
@@ -47,6 +49,8 @@ impl Task {
 
 #[derive(Clone, Debug, Serialize, Deserialize)]
 pub enum Ask {
+    /// How far the fence reaches, and what comes of trying these doors. The photo is empty.
+    Fence { doors: Vec<Door> },
     /// The header alone.
     Survey,
     /// Decisions and files.
@@ -80,6 +84,11 @@ impl From<&WireCorrection> for Correction {
 
 #[derive(Clone, Debug, Serialize, Deserialize)]
 pub enum Answer {
+    Fenced {
+        level: Level,
+        /// For each door why it stayed shut; `None` is open.
+        doors: Vec<Option<String>>,
+    },
     Surveyed(Facts),
     Prepared(Box<Work>),
     Refused(Refused),

@@ -3,6 +3,7 @@
 mod config;
 mod demo;
 mod endurance;
+mod fence;
 mod framing;
 mod hostile;
 mod house;
