@@ -33,6 +33,10 @@ impl Manager {
         }
     }
 
+    /// Whether anybody listens.
+    pub fn listens(&self) -> bool {
+        self.socket.is_some()
+    }
     /// How often `alive` is wanted: half the time after which we are taken for hung.
     pub fn alive_every(&self) -> Option<Duration> {
         self.watchdog.map(|w| w / 2)

@@ -3,6 +3,7 @@
 mod config;
 pub mod demo;
 mod log;
+mod manual;
 mod once;
 mod preview;
 mod progress;
@@ -68,6 +69,17 @@ pub enum Verb {
         #[command(subcommand)]
         verb: ConfigVerb,
     },
+    /// The login service: Stallhand at work whenever you are logged in
+    Service {
+        #[command(subcommand)]
+        verb: service::verbs::ServiceVerb,
+    },
+    /// Write manual pages and completions into a folder, for a package
+    #[command(hide = true)]
+    Manual {
+        #[arg(value_name = "DIR")]
+        folder: PathBuf,
+    },
     /// Lay out a small workshop with sample photos and run the real thing on it
     Demo {
         /// Where to lay it out
@@ -110,6 +122,8 @@ pub fn main() -> i32 {
             ConfigVerb::Check => config::check(file),
             ConfigVerb::Schema => config::schema(),
         },
+        Verb::Service { verb } => service::verbs::run(verb, file),
+        Verb::Manual { folder } => manual::run(&folder),
         Verb::Demo { folder } => demo::run(&folder),
     }
 }

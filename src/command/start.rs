@@ -29,28 +29,37 @@ pub fn configuration(file: Option<&Path>) -> Result<Config, i32> {
     })
 }
 
-/// Makes missing folders, keeps them apart, takes the lock and opens the house.
+/// Makes missing folders and keeps the five apart.
 ///
 /// # Errors
 /// The exit code, after the cause was printed.
-pub fn open(config: Config, manner: Manner, command: &str) -> Result<Opened, i32> {
-    let disk = Disk::from_environment();
-    let refuse = |words: String| {
-        complain(&words);
-        USAGE
-    };
+pub fn folders(config: &Config, disk: &Disk) -> Result<(), i32> {
     // Judged before any of them is made, and again as they are.
-    config::folders::check(&config.folders).map_err(|c| refuse(c.to_string()))?;
+    config::folders::check(&config.folders).map_err(|c| refuse(&c.to_string()))?;
     for (name, path) in config.folders.named() {
         disk.make_folder(path, name == "state").map_err(|e| {
-            refuse(format!(
+            refuse(&format!(
                 "{}: the {name} folder cannot be made: {}\nhint: name another in the configuration",
                 text(path),
                 crate::deliver::plain(&e)
             ))
         })?;
     }
-    config::folders::check(&config.folders).map_err(|c| refuse(c.to_string()))?;
+    config::folders::check(&config.folders).map_err(|c| refuse(&c.to_string()))
+}
+
+fn refuse(words: &str) -> i32 {
+    complain(words);
+    USAGE
+}
+
+/// Makes missing folders, keeps them apart, takes the lock and opens the house.
+///
+/// # Errors
+/// The exit code, after the cause was printed.
+pub fn open(config: Config, manner: Manner, command: &str) -> Result<Opened, i32> {
+    let disk = Disk::from_environment();
+    folders(&config, &disk)?;
     let lock = Lock::take(&config.folders.state, command).map_err(|e| match e {
         NoLock::Held(who) => {
             complain(&format!(
@@ -59,7 +68,7 @@ pub fn open(config: Config, manner: Manner, command: &str) -> Result<Opened, i32
             ));
             LOCKED
         }
-        NoLock::Io(e) => refuse(format!(
+        NoLock::Io(e) => refuse(&format!(
             "{}: the lock cannot be had: {}\nhint: check the folder's permissions",
             text(&config.folders.state),
             crate::deliver::plain(&e)
@@ -68,7 +77,7 @@ pub fn open(config: Config, manner: Manner, command: &str) -> Result<Opened, i32
     let log = super::log::start(&config.folders.state);
     let clock = Clock::system();
     let house =
-        House::open(config, clock.clone(), disk, manner).map_err(|f| refuse(f.to_string()))?;
+        House::open(config, clock.clone(), disk, manner).map_err(|f| refuse(&f.to_string()))?;
     Ok(Opened {
         house,
         clock,

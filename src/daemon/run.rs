@@ -6,11 +6,13 @@ use std::time::Duration;
 use tokio::signal::unix::{SignalKind, signal};
 use tokio::sync::mpsc;
 
-use crate::base::clock::Clock;
+use crate::base::clock::{Clock, Moment};
+use crate::base::manager::Manager;
 use crate::inbox::watch::{Hint, Watch};
 use crate::worker::pool::{Done, Pool};
 
 use super::house::House;
+use super::words;
 
 /// When the loop ends by itself.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -67,6 +69,7 @@ pub fn run(
         );
         let mut watch = arm(house, &hints);
         house.scan_all(clock.now());
+        let mut report = Report::of(until, clock.now());
         let mut deadline = None;
         let ended = loop {
             let now = clock.now();
@@ -74,6 +77,7 @@ pub fn run(
                 pool.submit(job);
             }
             progress(house);
+            report.tell(house, now);
             if let Some(end) = deadline
                 && (house.in_hand() == 0 || now >= end)
             {
@@ -91,6 +95,7 @@ pub fn run(
             if let Some(end) = deadline {
                 next = next.min(end);
             }
+            next = next.min(report.next.unwrap_or(next));
             let wait = next.saturating_sub(now).max(Duration::from_millis(1));
             let event = tokio::select! {
                 biased;
@@ -112,6 +117,7 @@ pub fn run(
                 Event::Done(done) => house.done(done, now),
                 Event::Time => {}
                 Event::Stop => {
+                    report.manager.stopping();
                     house.stop();
                     deadline = Some(now + GRACE);
                 }
@@ -126,9 +132,57 @@ pub fn run(
                 }
             }
         };
+        if ended != Ended::Signal {
+            report.manager.stopping();
+        }
         house.close();
         Ok(ended)
     })
+}
+
+/// What the service manager is told, when one started us.
+struct Report {
+    manager: Manager,
+    every: Option<Duration>,
+    /// When a sign of life is due.
+    next: Option<Moment>,
+    status: String,
+}
+
+impl Report {
+    /// Tells at once that we are ready.
+    fn of(until: Until, now: Moment) -> Self {
+        let manager = match until {
+            Until::Stopped => Manager::from_environment(),
+            Until::Settled => Manager::default(),
+        };
+        manager.ready();
+        let every = manager.alive_every().filter(|_| manager.listens());
+        Self {
+            manager,
+            every,
+            next: every.map(|e| now + e),
+            status: String::new(),
+        }
+    }
+    /// A sign of life when it is due, or nearly so: a wake for something else saves one of its
+    /// own. The status line when it changed.
+    fn tell(&mut self, house: &House, now: Moment) {
+        if !self.manager.listens() {
+            return;
+        }
+        if let (Some(every), Some(next)) = (self.every, self.next)
+            && now + every / 2 >= next
+        {
+            self.manager.alive();
+            self.next = Some(now + every);
+        }
+        let line = words::status(house);
+        if line != self.status {
+            self.manager.status(&line);
+            self.status = line;
+        }
+    }
 }
 
 type Armed = ((u64, u64), Option<Watch>);

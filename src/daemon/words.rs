@@ -1,5 +1,7 @@
-//! The notes beside held photos. Owns their sentences; refuses to decide what is held.
+//! The notes beside held photos and the service manager's status line. Owns their sentences;
+//! refuses to decide what is held.
 
+use super::house::House;
 use crate::base::reason::Reason;
 
 /// What one profile says in a note.
@@ -40,4 +42,20 @@ pub fn note(name: &str, words: &[Word<'_>], kept: bool) -> String {
         "\nThe photo is unchanged. Put it back into the inbox to have it tried again,\nor put a correction beside it here.\n"
     });
     text
+}
+
+/// One line on how things stand, for the service manager.
+pub fn status(house: &House) -> String {
+    if let Some(trouble) = house.paused() {
+        let first = trouble.lines().next().unwrap_or_default();
+        return format!("waiting, and trying again: {first}");
+    }
+    if house.is_offline() {
+        return "the inbox is offline; waiting for it".into();
+    }
+    match house.waiting() {
+        0 => "watching; nothing waits".into(),
+        1 => "1 photo on its way".into(),
+        n => format!("{n} photos on their way"),
+    }
 }

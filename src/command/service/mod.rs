@@ -1,9 +1,11 @@
 //! The login service's description for each system, as text. Owns the formats and their escaping;
-//! refuses to install anything.
+//! placing one is the business of `verbs`, talking to the service manager that of `system`.
 
 pub mod launchd;
+mod system;
 pub mod systemd;
 pub mod task;
+pub(super) mod verbs;
 
 use std::path::{Path, PathBuf};
 
@@ -18,7 +20,7 @@ pub struct Service {
     pub folders: Vec<PathBuf>,
 }
 
-/// The first line of every description, by which it is known as ours.
+/// Stands at the top of every description of ours, and by it we know it again.
 pub const MARK: &str = "Written by `stallhand service install`";
 
 /// A path as text for a description.

@@ -15,14 +15,34 @@ pub fn text(service: &Service) -> Result<String, String> {
     if let Some(config) = &service.config {
         start += &format!(" --config {}", argument(words(config)?));
     }
-    let mut folders = String::new();
+    let mut folders = Vec::new();
     for folder in &service.folders {
-        folders += &format!("ReadWritePaths={}\n", listed(words(folder)?));
+        folders.push(listed(words(folder)?));
     }
-    Ok(format!(
-        "# {MARK}. Changes of your own belong in a drop-in: systemctl --user edit stallhand\n{HEAD}\
-         ExecStart={start} watch\n{RUN}{folders}{FENCE}"
-    ))
+    let head = format!(
+        "# {MARK}. Changes of your own belong in a drop-in: systemctl --user edit stallhand\n"
+    );
+    Ok(unit(&head, &start, &folders))
+}
+
+/// The unit as a package brings it: for everyone, with the folders in their default places below
+/// each person's home (`%h`, systemd.unit(5)).
+pub fn packaged() -> String {
+    let head = "# The unit for the default folders. `stallhand service install` makes them first, and places\n\
+                # a unit of your own that knows your folders; run it as yourself.\n";
+    let folders = ["inbox", "ready", "held", "originals"]
+        .map(|name| format!("\"-%h/Pictures/Stallhand/{name}\""))
+        .into_iter()
+        .chain(["\"-%h/.local/state/stallhand\"".to_owned()]);
+    unit(head, "\"/usr/bin/stallhand\"", &folders.collect::<Vec<_>>())
+}
+
+fn unit(head: &str, start: &str, folders: &[String]) -> String {
+    let folders: String = folders
+        .iter()
+        .map(|f| format!("ReadWritePaths={f}\n"))
+        .collect();
+    format!("{head}{HEAD}ExecStart={start} watch\n{RUN}{folders}{FENCE}")
 }
 
 /// A word of a command line: quoted, with backslash, quote, specifier and variable signs escaped.
