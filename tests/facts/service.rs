@@ -395,6 +395,7 @@ fn the_service_manager_hears_ready_signs_of_life_and_the_end() {
     heard
         .set_read_timeout(Some(Duration::from_secs(20)))
         .unwrap();
+    let start = Instant::now();
     let mut child = w.start(&[
         ("NOTIFY_SOCKET", name.to_str().unwrap()),
         ("WATCHDOG_USEC", "2000000"),
@@ -405,12 +406,15 @@ fn the_service_manager_hears_ready_signs_of_life_and_the_end() {
         String::from_utf8_lossy(&buffer[..n]).into_owned()
     };
     assert_eq!(next(), "READY=1");
-    assert_eq!(next(), "STATUS=watching; nothing waits");
-    let start = Instant::now();
-    for _ in 0..3 {
-        assert_eq!(next(), "WATCHDOG=1");
+    let (mut alive, mut told) = (0, false);
+    while alive < 3 {
+        match next().as_str() {
+            "WATCHDOG=1" => alive += 1,
+            word => told |= word == "STATUS=watching; nothing waits",
+        }
     }
-    // Half of the two seconds apart, or a little less where another wake served.
+    assert!(told);
+    // Never closer than a quarter of the watchdog's time, so the idle daemon sleeps.
     assert!(start.elapsed() >= Duration::from_millis(1500));
     w.put("Mug/a.jpg", &super::workshop::photo("flower", ""));
     let mut words = Vec::new();
