@@ -9,8 +9,10 @@ mod preview;
 mod progress;
 pub mod service;
 mod start;
+mod status;
 mod table;
 mod watch;
+mod why;
 
 use std::path::PathBuf;
 
@@ -63,6 +65,18 @@ pub enum Verb {
         /// Draw the decision into this PNG file (one photo)
         #[arg(long, value_name = "FILE.png")]
         picture: Option<PathBuf>,
+    },
+    /// Tell the story of one photo in plain words
+    Why {
+        /// The photo or its output
+        #[arg(value_name = "NAME")]
+        name: String,
+    },
+    /// Tell how things stand
+    Status {
+        /// Print it as JSON
+        #[arg(long)]
+        json: bool,
     },
     /// Write, check or describe the configuration
     Config {
@@ -117,6 +131,8 @@ pub fn main() -> i32 {
             json,
             picture,
         } => preview::run(file, &photos, profile.as_deref(), json, picture.as_deref()),
+        Verb::Why { name } => why::run(file, &name),
+        Verb::Status { json } => status::run(file, json),
         Verb::Config { verb } => match verb {
             ConfigVerb::Init => config::init(file),
             ConfigVerb::Check => config::check(file),

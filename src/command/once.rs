@@ -28,6 +28,10 @@ pub fn run(file: Option<&Path>, as_json: bool) -> i32 {
         table::print(summary);
         table::print_attention(summary);
         say(&table::totals(summary));
+        let page = o.house.config.folders.state.join("proof/index.html");
+        if page.exists() {
+            say(&format!("proof sheet: {}", crate::base::disk::text(&page)));
+        }
     }
     match ended {
         Ok(Ended::Settled | Ended::Signal) => summary.exit_code(),

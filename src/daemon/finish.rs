@@ -19,6 +19,7 @@ use crate::worker::pool::Done;
 use crate::worker::protocol::{Answer, ProfileResult, Refused, Work};
 
 use super::house::{House, Named, PATIENCE, Stage};
+use super::sheet::Shown;
 use super::summary::Outcome;
 use super::words::{self, Word};
 
@@ -211,6 +212,7 @@ impl House {
         let mut d = Decision {
             lines: vec![line],
             state: Some(State::Held),
+            facts: Some(Shown::of_refusal(reason, detail, self.clock.stamp())),
             ..Decision::default()
         };
         self.send_away(&mut d, rel, &photo, std::slice::from_ref(&told));
@@ -389,6 +391,8 @@ impl House {
         } else {
             State::Delivered
         });
+        let names: Vec<String> = profiles.iter().map(|p| p.name.clone()).collect();
+        d.facts = Some(Shown::of_work(work, &names, self.clock.stamp()));
         self.send_away(&mut d, rel, &photo, &told);
         self.ledger.decide(photo.id, d)?;
         for (profile, outcome) in shown {

@@ -121,6 +121,8 @@ pub struct House {
     pub(super) paused: Option<String>,
     pub(super) retry_at: Option<Moment>,
     pub summary: Summary,
+    /// Lines of the summary that the proof sheet shows already.
+    pub(super) told: usize,
     pub(super) last_scan: Moment,
     stopping: bool,
 }
@@ -160,6 +162,7 @@ impl House {
             paused: None,
             retry_at: None,
             summary: Summary::default(),
+            told: 0,
             last_scan: now,
             stopping: false,
             clock,
@@ -206,6 +209,9 @@ impl House {
         }
         self.take_quiet(now);
         self.number_listings(now);
+        if self.is_idle() && self.told < self.summary.lines.len() {
+            self.write_sheet();
+        }
         if self.stopping {
             return Vec::new();
         }
@@ -301,6 +307,9 @@ impl House {
         for hash in hands {
             // Dropped, not died: a stop leaves no mark on the photo.
             let _ = self.ledger.put_down(&hash);
+        }
+        if self.told < self.summary.lines.len() {
+            self.write_sheet();
         }
         let _ = self.ledger.post(Record::of("stopped"));
         self.flush_journal();

@@ -7,5 +7,6 @@ pub mod house;
 pub mod lock;
 mod looking;
 pub mod run;
+pub mod sheet;
 pub mod summary;
 mod words;

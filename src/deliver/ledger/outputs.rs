@@ -59,6 +59,8 @@ pub struct Decision {
     /// The original stays in the inbox, concluded.
     pub stays: Option<(PathBuf, Seen)>,
     pub correction: Option<String>,
+    /// What is kept for showing the decision, as JSON.
+    pub facts: Option<String>,
 }
 
 impl Ledger {
@@ -159,6 +161,9 @@ impl Ledger {
                     "UPDATE photo SET state=?2, correction=?3 WHERE id=?1",
                     (photo, state.code(), &d.correction),
                 )?;
+            }
+            if let Some(facts) = &d.facts {
+                tx.execute("UPDATE photo SET facts=?2 WHERE id=?1", (photo, facts))?;
             }
             for plan in &d.moves {
                 moves::plan(tx, photo, plan)?;
