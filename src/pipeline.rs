@@ -2,7 +2,7 @@
 //! know where bytes come from or go to.
 
 use crate::base::geometry::Size;
-use crate::base::reason::Refusal;
+use crate::base::reason::{Reason, Refusal, Verdict};
 use crate::config::profile::{Imprint, Limits, Profile};
 use crate::framing::{self, Correction, Eye, Framing};
 use crate::photo::{self, Header};
@@ -38,7 +38,7 @@ pub struct Prepared {
     pub header: Header,
     pub size: Size,
     pub colour: String,
-    pub remarks: Vec<crate::base::reason::Reason>,
+    pub remarks: Vec<Reason>,
     pub outcomes: Vec<Outcome>,
     pub proof: Vec<u8>,
     pub picture: Option<Vec<u8>>,
@@ -52,14 +52,31 @@ pub fn prepare(bytes: &[u8], order: &Order<'_>, eye: &Eye) -> Result<Prepared, R
     let backdrop = order.profiles.first().map_or([255; 3], |(p, _)| p.backdrop);
     let mut photo = photo::open(bytes, order.limits, backdrop, order.name)?;
     photo.turn(order.turn);
+    let frame = photo.raster.size();
+    for (_, c) in order.profiles {
+        if let Some(b) = [c.subject, c.crop]
+            .into_iter()
+            .flatten()
+            .find(|b| !b.inside(frame))
+        {
+            return Err(Refusal::new(
+                Reason::CorrectionRefused,
+                format!(
+                    "the correction's box of {} px at {},{} does not lie inside the photo of {frame} px",
+                    b.size(),
+                    b.x,
+                    b.y
+                ),
+            ));
+        }
+    }
     let sight = eye.look(&photo.raster);
     let outcomes: Vec<Outcome> = order
         .profiles
         .iter()
         .map(|(profile, correction)| {
             let framing = framing::decide(&sight, &photo.raster, profile, correction);
-            let wanted =
-                !order.decide_only && framing.verdict != crate::base::reason::Verdict::Hold;
+            let wanted = !order.decide_only && framing.verdict != Verdict::Hold;
             let rendition = wanted.then(|| {
                 render::render(
                     &photo,

@@ -9,8 +9,9 @@ use crate::base::record::Record;
 use crate::deliver::ledger::{Decision, Enlist, Photo, Place, Plan, Seen, State};
 use crate::inbox::names;
 use crate::worker::pool::Job;
-use crate::worker::protocol::{Ask, Facts, Task, WireCorrection};
+use crate::worker::protocol::{Ask, Facts, Task};
 
+use super::corrections::for_profile;
 use super::house::{Arrival, House, InHand, Named, Stage};
 use super::summary::Outcome;
 
@@ -184,6 +185,7 @@ impl House {
         } else {
             d.moves.push(Plan {
                 own: false,
+                origin: Place::Inbox,
                 source: rel.to_owned(),
                 stamp,
                 place: Place::Originals,
@@ -300,11 +302,12 @@ impl House {
             let (ask, photo) = match a.stage {
                 Stage::Fresh => (Ask::Survey, None),
                 Stage::Ready(named) => {
+                    let word = self.correction_for(Place::Inbox, &rel, &named.hash);
                     let profiles: Vec<_> = self
                         .config
                         .profiles_for(&rel)
                         .into_iter()
-                        .map(|p| (p.clone(), WireCorrection::default()))
+                        .map(|p| (p.clone(), for_profile(word.as_ref(), p)))
                         .collect();
                     if profiles.is_empty() {
                         self.hold_all(
@@ -318,7 +321,7 @@ impl House {
                     let ask = Ask::Prepare {
                         profiles,
                         imprint: self.config.imprint.clone(),
-                        turn: 0,
+                        turn: word.map_or(0, |w| w.turn),
                         decide_only: false,
                         picture: false,
                     };
@@ -356,6 +359,7 @@ impl House {
                     path: rel.clone(),
                     photo,
                     since: now,
+                    again: None,
                 },
             );
             self.set_stage(&rel, Stage::Busy);
@@ -369,6 +373,9 @@ impl House {
             if suspect {
                 break;
             }
+        }
+        if !self.suspect_runs() {
+            self.remake_jobs(now, &mut jobs);
         }
         jobs
     }

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use crate::base::clock::Moment;
-use crate::base::disk::text;
+use crate::base::disk::{Stamp, text};
 use crate::base::reason::{Reason, Verdict};
 use crate::base::record::{Delivery, Record};
 use crate::config::profile::Profile;
@@ -16,9 +16,10 @@ use crate::deliver::{Trouble, naming};
 use crate::inbox::names;
 use crate::worker::host::Lost;
 use crate::worker::pool::Done;
-use crate::worker::protocol::{Answer, ProfileResult, Refused, Work};
+use crate::worker::protocol::{Answer, Refused, Work};
 
 use super::house::{House, Named, PATIENCE, Stage};
+use super::remake::Remake;
 use super::sheet::Shown;
 use super::summary::Outcome;
 use super::words::{self, Word};
@@ -36,6 +37,12 @@ impl House {
         let Some(job) = self.jobs.remove(&done.id) else {
             return;
         };
+        if job.again.is_some() {
+            if let Err(Lost::Died { .. }) = &done.given {
+                tracing::warn!("{}: reading it ended its worker process", text(&job.path));
+            }
+            return self.remade(job, done.stamp, done.given.ok(), now);
+        }
         let rel = job.path;
         let died = matches!(done.given, Err(Lost::Died { .. }));
         if let Some(p) = &job.photo
@@ -68,7 +75,7 @@ impl House {
             Ok((Answer::Prepared(work), blobs, hash)) => match job.photo {
                 Some(p) if p.hash == hash => {
                     let took = now.saturating_sub(job.since).as_millis() as u64;
-                    if let Err(t) = self.deliver(&rel, p.id, &work, &blobs, took, now) {
+                    if let Err(t) = self.deliver(&rel, p.id, &work, &blobs, took, None, now) {
                         self.fail(&rel, &t.to_string());
                         self.trouble(&t, now);
                         self.later(&rel, Some(p), now);
@@ -246,25 +253,26 @@ impl House {
             words::note(&name, &words, keeps)
         });
         let place = match (keeps, any_held) {
-            (true, _) => Place::Inbox,
+            (true, _) => photo.place,
             (false, true) => Place::Held,
             (false, false) => Place::Originals,
         };
         let stamp = photo.stamp;
-        if keeps {
+        if keeps && photo.place == Place::Inbox {
             let why = if any_held { "held" } else { "kept" };
             d.stays = Some((
-                rel.to_owned(),
+                photo.path.clone(),
                 Seen {
                     stamp,
                     why: why.into(),
                 },
             ));
         }
-        if !keeps || note.is_some() {
+        if place != photo.place || note.is_some() {
             d.moves.push(Plan {
                 own: true,
-                source: rel.to_owned(),
+                origin: photo.place,
+                source: photo.path.clone(),
                 stamp,
                 place,
                 note,
@@ -287,16 +295,27 @@ impl House {
         self.wake_twins();
     }
 
-    fn deliver(
+    /// Publishes what a worker made. `again`: the outputs are made again from the original where it
+    /// lies, as it is now.
+    #[allow(clippy::too_many_arguments)] // one call each for arrivals and for what is made again
+    pub(super) fn deliver(
         &mut self,
         rel: &Path,
         id: i64,
         work: &Work,
         blobs: &[Vec<u8>],
         took_ms: u64,
+        again: Option<(Stamp, &Remake)>,
         now: Moment,
     ) -> Result<(), Trouble> {
-        let photo = self.ledger.photo_by_id(id)?;
+        let mut photo = self.ledger.photo_by_id(id)?;
+        let word = match again {
+            Some((stamp, remake)) => {
+                photo.stamp = stamp;
+                remake.word.clone()
+            }
+            None => self.correction_for(Place::Inbox, rel, &photo.hash),
+        };
         archive::clear_note(&photo, &self.held, &mut self.ledger)?;
         let profiles: Vec<Profile> = self.config.profiles_for(rel).into_iter().cloned().collect();
         let mut d = Decision::default();
@@ -310,7 +329,7 @@ impl House {
                 .as_ref()
                 .filter(|_| result.verdict() != Verdict::Hold);
             let Some(file) = file else {
-                let (codes, detail) = held_words(result, profile);
+                let (codes, detail) = words::held(result, profile);
                 let mut line = self.line_of("held", &photo, rel);
                 line.profile = Some(profile.name.clone());
                 line.reasons = Some(codes.clone());
@@ -332,10 +351,19 @@ impl House {
                 &profile.name,
                 &*names,
                 bytes,
-                false,
+                again.is_some_and(|(_, r)| r.asked),
             )?;
-            let Published::Placed { path, replaces } = published else {
-                continue;
+            let (path, replaces) = match published {
+                Published::Placed { path, replaces } => (path, replaces),
+                Published::Hers(path) | Published::Deleted(path) => {
+                    tracing::info!("{path}: you changed or removed it, so it is left as it is");
+                    told.push(Told {
+                        profile: profile.name.clone(),
+                        output: Some(path),
+                        held: None,
+                    });
+                    continue;
+                }
             };
             let delivery = Delivery {
                 output: path.clone(),
@@ -392,6 +420,7 @@ impl House {
             State::Delivered
         });
         let names: Vec<String> = profiles.iter().map(|p| p.name.clone()).collect();
+        d.correction = word.map(|w| w.to_toml());
         d.facts = Some(Shown::of_work(work, &names, self.clock.stamp()));
         self.send_away(&mut d, rel, &photo, &told);
         self.ledger.decide(photo.id, d)?;
@@ -441,33 +470,4 @@ impl House {
             tracing::warn!("{}: {}", text(&file), crate::deliver::plain(&e));
         }
     }
-}
-
-/// Why a profile holds: all codes, and one sentence.
-fn held_words(result: &ProfileResult, profile: &Profile) -> (Vec<String>, String) {
-    if let Some(r) = &result.refused {
-        let mut codes = vec![r.reason.clone()];
-        codes.extend(result.reasons.iter().filter(|c| **c != r.reason).cloned());
-        return (codes, r.detail.clone());
-    }
-    // What holds comes first, what is merely so after it.
-    const HOLDING: [Reason; 4] = [
-        Reason::DoesNotFit,
-        Reason::CannotExtend,
-        Reason::TooFewPixels,
-        Reason::TooHeavy,
-    ];
-    let mut codes = result.reasons.clone();
-    codes.sort_by_key(|c| !HOLDING.iter().any(|h| h.code() == c));
-    let first = codes.iter().find_map(|c| Reason::from_code(c));
-    let detail = match first {
-        Some(Reason::TooFewPixels) => format!(
-            "the crop is {} px, and the profile needs at least {} px on the short side",
-            result.crop.size(),
-            profile.short_side_min
-        ),
-        Some(r) => format!("{} ({})", r.meaning(), profile.shape),
-        None => "it needs your eye".into(),
-    };
-    (codes, detail)
 }

@@ -19,6 +19,8 @@ use crate::journal::append::Journal;
 use crate::worker::pool::Job;
 use crate::worker::protocol::Facts;
 
+use super::corrections::Corrections;
+use super::remake::Remake;
 use super::summary::{Line, Outcome, Summary};
 
 /// An undecodable photo is tried again until it has been quiet this long.
@@ -68,6 +70,8 @@ pub(super) struct InHand {
     /// `None` while it is surveyed.
     pub photo: Option<Named>,
     pub since: Moment,
+    /// Set when outputs are made again.
+    pub again: Option<Remake>,
 }
 
 /// What the house is to do differently in this run.
@@ -116,6 +120,10 @@ pub struct House {
     pub(super) arrivals: BTreeMap<PathBuf, Arrival>,
     pub(super) jobs: BTreeMap<u64, InHand>,
     pub(super) next_job: u64,
+    pub(super) corrections: Corrections,
+    pub(super) remakes: BTreeMap<i64, Remake>,
+    /// A correction was among what was just noticed.
+    pub(super) companions: bool,
     pub(super) most_workers: usize,
     /// Set while a disk is full or a folder cannot be written: what is wrong.
     pub(super) paused: Option<String>,
@@ -158,6 +166,9 @@ impl House {
             arrivals: BTreeMap::new(),
             jobs: BTreeMap::new(),
             next_job: 1,
+            corrections: BTreeMap::new(),
+            remakes: BTreeMap::new(),
+            companions: false,
             most_workers: config.workers.most(),
             paused: None,
             retry_at: None,
@@ -248,7 +259,10 @@ impl House {
 
     /// Nothing is in hand, on its way, or waited for.
     pub fn is_idle(&self) -> bool {
-        self.jobs.is_empty() && self.arrivals.is_empty() && !self.settle.any_waiting()
+        self.jobs.is_empty()
+            && self.remakes.is_empty()
+            && self.arrivals.is_empty()
+            && !self.settle.any_waiting()
     }
 
     /// Photos that workers have in hand.

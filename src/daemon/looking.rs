@@ -33,6 +33,9 @@ impl House {
                     }
                     self.look_at(&inbox, rel, now);
                 }
+                if std::mem::take(&mut self.companions) {
+                    self.look_for_corrections(now);
+                }
             }
         }
     }
@@ -94,6 +97,7 @@ impl House {
         for f in &found {
             self.notice(f, now);
         }
+        self.look_for_corrections(now);
     }
 
     fn vanished(&mut self, rel: &Path) {
@@ -107,6 +111,7 @@ impl House {
     fn notice(&mut self, found: &Found, now: Moment) {
         let Found { rel, stat } = found;
         if names::is_companion(rel) {
+            self.companions |= names::is_correction(rel);
             return;
         }
         let seen = self.ledger.seen(rel).ok().flatten();

@@ -2,10 +2,12 @@
 //! pixels. Everything that happens is an event to the house, and the house answers with jobs.
 
 mod arrive;
+mod corrections;
 mod finish;
 pub mod house;
 pub mod lock;
 mod looking;
+mod remake;
 pub mod run;
 pub mod sheet;
 pub mod summary;

@@ -3,6 +3,8 @@
 
 use super::house::House;
 use crate::base::reason::Reason;
+use crate::config::profile::Profile;
+use crate::worker::protocol::ProfileResult;
 
 /// What one profile says in a note.
 pub struct Word<'a> {
@@ -58,4 +60,33 @@ pub fn status(house: &House) -> String {
         1 => "1 photo on its way".into(),
         n => format!("{n} photos on their way"),
     }
+}
+
+/// Why a profile holds: all codes, and one sentence.
+pub fn held(result: &ProfileResult, profile: &Profile) -> (Vec<String>, String) {
+    if let Some(r) = &result.refused {
+        let mut codes = vec![r.reason.clone()];
+        codes.extend(result.reasons.iter().filter(|c| **c != r.reason).cloned());
+        return (codes, r.detail.clone());
+    }
+    // What holds comes first, what is merely so after it.
+    const HOLDING: [Reason; 4] = [
+        Reason::DoesNotFit,
+        Reason::CannotExtend,
+        Reason::TooFewPixels,
+        Reason::TooHeavy,
+    ];
+    let mut codes = result.reasons.clone();
+    codes.sort_by_key(|c| !HOLDING.iter().any(|h| h.code() == c));
+    let first = codes.iter().find_map(|c| Reason::from_code(c));
+    let detail = match first {
+        Some(Reason::TooFewPixels) => format!(
+            "the crop is {} px, and the profile needs at least {} px on the short side",
+            result.crop.size(),
+            profile.short_side_min
+        ),
+        Some(r) => format!("{} ({})", r.meaning(), profile.shape),
+        None => "it needs your eye".into(),
+    };
+    (codes, detail)
 }

@@ -41,9 +41,10 @@ pub fn carry(
     ledger: &mut Ledger,
 ) -> Result<Option<PathBuf>, Trouble> {
     let to = folders.of(m.place);
-    let from = folders.inbox;
+    let from = folders.of(m.origin);
     let io = |e| Trouble::at(to, &m.source)(e);
-    if m.place == Place::Inbox {
+    if m.place == m.origin {
+        // It stays where it is; a note about it always lies in held.
         let note = match m.note.as_deref() {
             Some(text) => Some(write_note(folders.held, &m.source, text)?),
             None => None,
@@ -97,9 +98,10 @@ pub fn carry(
 
 fn put(from: &Root, to: &Root, m: &Move, ledger: &mut Ledger) -> Result<PathBuf, Trouble> {
     let io = |e| Trouble::at(to, &m.source)(e);
-    to.make_folders(parent(&m.source)).map_err(io)?;
+    let base = if m.own { &m.photo.source } else { &m.source };
+    to.make_folders(parent(base)).map_err(io)?;
     for n in 1.. {
-        let name = free(&m.source, n);
+        let name = free(base, n);
         if to.stat(&name).map_err(io)?.is_some() {
             continue;
         }
@@ -150,7 +152,7 @@ fn remove_original(from: &Root, m: &Move) -> Result<(), Trouble> {
 }
 
 /// A companion goes along when it can; when it cannot, it stays where it is.
-fn follow(from: &Root, to: &Root, name: &Path, target: &Path) {
+pub fn follow(from: &Root, to: &Root, name: &Path, target: &Path) {
     if !matches!(from.stat(name), Ok(Some(_))) {
         return;
     }

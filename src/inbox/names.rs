@@ -1,7 +1,7 @@
 //! What a name in the inbox says before anything is opened. Owns the lists of temporary and hidden
 //! names and the listing a path belongs to; refuses to look at content.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use crate::base::disk::text;
 use crate::base::reason::Reason;
@@ -41,11 +41,27 @@ pub const ORDER: &str = "listing.toml";
 
 /// Whether this is a correction file.
 pub fn is_correction(rel: &Path) -> bool {
-    rel.file_name().is_some_and(|n| {
-        text(Path::new(n))
-            .to_ascii_lowercase()
-            .ends_with(".framing.toml")
-    })
+    corrected(rel).is_some()
+}
+
+/// The path of the photo that a correction's name speaks of. A browser may have numbered a second
+/// download: `IMG_1.JPG.framing (1).toml` speaks of `IMG_1.JPG` as well.
+pub fn corrected(rel: &Path) -> Option<PathBuf> {
+    use std::os::unix::ffi::OsStrExt;
+    let name = rel.file_name()?.as_bytes();
+    let stem = name.strip_suffix(b".toml")?;
+    let plain = match stem.strip_suffix(b")") {
+        Some(s) => {
+            let at = s.iter().rposition(|b| *b == b'(')?;
+            if !s[at + 1..].iter().all(u8::is_ascii_digit) {
+                return None;
+            }
+            s[..at].strip_suffix(b" ")?
+        }
+        None => stem,
+    };
+    let photo = plain.strip_suffix(b".framing")?;
+    (!photo.is_empty()).then(|| rel.with_file_name(std::ffi::OsStr::from_bytes(photo)))
 }
 
 /// Folder names that a camera makes: `DCIM`, and three digits from 100 with five characters
@@ -93,6 +109,23 @@ mod tests {
         }
         for name in ["a.jpg", "Mug/part.jpg", "Mug/~a.jpg", "tmp/a"] {
             assert_eq!(passed_over(Path::new(name)), None, "{name}");
+        }
+    }
+
+    #[test]
+    fn a_correction_names_its_photo_also_when_a_browser_numbered_it() {
+        for (name, photo) in [
+            ("Mug/a.JPG.framing.toml", Some("Mug/a.JPG")),
+            ("a.JPG.framing (12).toml", Some("a.JPG")),
+            ("a.JPG.framing (x).toml", None),
+            (".framing.toml", None),
+            ("listing.toml", None),
+        ] {
+            assert_eq!(
+                corrected(Path::new(name)).as_deref(),
+                photo.map(Path::new),
+                "{name}"
+            );
         }
     }
 

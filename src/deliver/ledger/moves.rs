@@ -1,4 +1,4 @@
-//! Moves of files out of the inbox that are decided and perhaps not yet done.
+//! Moves of originals between the folders that are decided and perhaps not yet done.
 
 use std::path::{Path, PathBuf};
 
@@ -14,7 +14,9 @@ pub struct Move {
     pub photo: Photo,
     /// It is the photo itself; otherwise a repeat of it or a companion.
     pub own: bool,
-    /// Inbox-relative path it leaves.
+    /// The folder it leaves.
+    pub origin: Place,
+    /// Path it leaves, relative to `origin`.
     pub source: PathBuf,
     /// What was read there.
     pub stamp: Stamp,
@@ -29,6 +31,7 @@ pub struct Move {
 #[derive(Clone, Debug)]
 pub struct Plan {
     pub own: bool,
+    pub origin: Place,
     pub source: PathBuf,
     pub stamp: Stamp,
     pub place: Place,
@@ -38,8 +41,8 @@ pub struct Plan {
 pub(super) fn plan(tx: &Transaction<'_>, photo: i64, p: &Plan) -> Result<()> {
     let s = p.stamp;
     tx.execute(
-        "INSERT OR REPLACE INTO move(photo,own,source,dev,ino,size,mtime,ctime,place,note)
-         VALUES (?1,?2,?3,?4,?5,?6,?7,?8,?9,?10)",
+        "INSERT OR REPLACE INTO move(photo,own,source,dev,ino,size,mtime,ctime,place,note,origin)
+         VALUES (?1,?2,?3,?4,?5,?6,?7,?8,?9,?10,?11)",
         rusqlite::params![
             photo,
             p.own,
@@ -50,7 +53,8 @@ pub(super) fn plan(tx: &Transaction<'_>, photo: i64, p: &Plan) -> Result<()> {
             s.mtime,
             s.ctime,
             p.place.code(),
-            p.note
+            p.note,
+            p.origin.code()
         ],
     )?;
     Ok(())
@@ -63,7 +67,7 @@ impl Ledger {
     /// The database's error.
     pub fn moves(&self) -> Result<Vec<Move>> {
         let mut q = self.db.prepare_cached(
-            "SELECT id,photo,own,source,dev,ino,size,mtime,ctime,place,path,note FROM move ORDER BY id",
+            "SELECT id,photo,own,source,dev,ino,size,mtime,ctime,place,path,note,origin FROM move ORDER BY id",
         )?;
         let mut rows = q.query([])?;
         let mut all = Vec::new();
@@ -77,6 +81,7 @@ impl Ledger {
                 place: Place::of(&r.get::<_, String>(9)?),
                 path: r.get::<_, Option<Vec<u8>>>(10)?.map(path_of),
                 note: r.get(11)?,
+                origin: Place::of(&r.get::<_, String>(12)?),
             });
         }
         Ok(all)

@@ -144,6 +144,15 @@ impl Ledger {
         let rows = q.query_map([], photo)?;
         Ok(rows.collect::<rusqlite::Result<_>>()?)
     }
+    /// The correction that was last looked at for this photo.
+    ///
+    /// # Errors
+    /// The database's error.
+    pub fn note_correction(&mut self, id: i64, text: Option<&str>) -> Result<()> {
+        self.db
+            .execute("UPDATE photo SET correction=?2 WHERE id=?1", (id, text))?;
+        Ok(())
+    }
     /// Writes an arrival down as waiting; a photo known before becomes a new request and keeps its
     /// number or stem. One of no listing gets its stem reserved at once.
     ///

@@ -1,0 +1,247 @@
+//! Her corrections: found beside photos or by their hash, applied at arrival and later, and kept
+//! beside the photo they speak of. Owns which photo is meant; the words' rules live in `config`.
+
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+
+use crate::base::clock::Moment;
+use crate::base::disk::{Kind, Root, Stamp, text};
+use crate::base::reason::Reason;
+use crate::base::record::Record;
+use crate::config::correction::{self, Correction, MOST_BYTES};
+use crate::config::profile::Profile;
+use crate::deliver::archive;
+use crate::deliver::ledger::{Photo, Place, Seen, State};
+use crate::inbox::names;
+use crate::inbox::scan::{self, Found};
+use crate::worker::protocol::WireCorrection;
+
+use super::house::House;
+
+/// A correction file as it was last read.
+pub(super) struct Known {
+    stamp: Stamp,
+    /// `None` when it cannot be used.
+    word: Option<Correction>,
+}
+
+/// All correction files, by where they lie.
+pub(super) type Corrections = BTreeMap<(u8, PathBuf), Known>;
+
+const PLACES: [Place; 3] = [Place::Inbox, Place::Held, Place::Originals];
+
+impl House {
+    pub(super) fn root_of(&self, place: Place) -> Option<Root> {
+        match place {
+            Place::Inbox => self.inbox.clone(),
+            Place::Held => Some(self.held.clone()),
+            Place::Originals => Some(self.originals.clone()),
+        }
+    }
+
+    /// Reads all corrections anew and queues photos that are to be made again.
+    pub(super) fn look_for_corrections(&mut self, now: Moment) {
+        let mut here = Vec::new();
+        for (i, place) in PLACES.into_iter().enumerate() {
+            let Some(root) = self.root_of(place) else {
+                continue;
+            };
+            let Ok((found, _)) = scan::scan(&root, Path::new("")) else {
+                continue;
+            };
+            let files = found.into_iter().filter(|f| names::is_correction(&f.rel));
+            here.extend(files.map(|f| (i as u8, f)));
+        }
+        self.corrections
+            .retain(|(i, rel), _| here.iter().any(|(j, f)| i == j && f.rel == *rel));
+        for (i, f) in here {
+            self.read_correction(i, &f);
+        }
+        self.apply_corrections(now);
+    }
+
+    fn read_correction(&mut self, index: u8, found: &Found) {
+        let place = PLACES[usize::from(index)];
+        let key = (index, found.rel.clone());
+        let stamp = found.stat.stamp;
+        if found.stat.kind != Kind::File
+            || self.corrections.get(&key).is_some_and(|k| k.stamp == stamp)
+        {
+            return;
+        }
+        let Some(root) = self.root_of(place) else {
+            return;
+        };
+        let names: Vec<&str> = self
+            .config
+            .profiles
+            .iter()
+            .map(|p| p.name.as_str())
+            .collect();
+        let shown = PathBuf::from(text(&found.rel));
+        let read = root
+            .read(&found.rel, MOST_BYTES as u64)
+            .map_err(|e| crate::deliver::plain(&e))
+            .and_then(|b| correction::parse(&b, &shown, &names).map_err(|e| e.to_string()));
+        let word = match read {
+            Ok(w) => Some(w.correction),
+            Err(why) => {
+                self.refuse_correction(place, &found.rel, stamp, &why);
+                None
+            }
+        };
+        self.corrections.insert(key, Known { stamp, word });
+    }
+
+    /// Says once that a correction cannot be used.
+    fn refuse_correction(&mut self, place: Place, rel: &Path, stamp: Stamp, why: &str) {
+        let key = Path::new("correction:").join(place.code()).join(rel);
+        let told = self.ledger.seen(&key).ok().flatten();
+        if told.is_some_and(|s| s.stamp == stamp) {
+            return;
+        }
+        tracing::warn!("{why}");
+        let mut line = Record::of("ignored");
+        line.source = Some(text(rel));
+        line.listing = Some(names::listing(rel));
+        line.reasons = Some(vec![Reason::CorrectionRefused.code().into()]);
+        line.detail = Some(why.lines().next().unwrap_or_default().into());
+        let seen = Seen {
+            stamp,
+            why: Reason::CorrectionRefused.code().into(),
+        };
+        let _ = self.ledger.conclude(&key, &seen, Some(line));
+    }
+
+    /// The correction in force for a photo that lies at `path` of `place`: one that names its hash
+    /// wherever it lies, else the one beside it.
+    pub(super) fn correction_for(
+        &self,
+        place: Place,
+        path: &Path,
+        hash: &blake3::Hash,
+    ) -> Option<Correction> {
+        let hex = hash.to_hex();
+        let by_hash = self
+            .corrections
+            .values()
+            .filter_map(|k| k.word.as_ref().map(|w| (k.stamp.mtime, w)))
+            .filter(|(_, w)| w.photo.as_deref() == Some(hex.as_str()))
+            // The newest word counts.
+            .max_by_key(|(t, _)| *t)
+            .map(|(_, w)| w);
+        let beside = || {
+            self.corrections.iter().find_map(|((i, rel), k)| {
+                let fits = PLACES[usize::from(*i)] == place
+                    && names::corrected(rel).as_deref() == Some(path);
+                k.word.as_ref().filter(|w| fits && w.photo.is_none())
+            })
+        };
+        by_hash.or_else(beside).cloned()
+    }
+
+    /// The photo that a correction without a hash means: the one beside it, or the only one that
+    /// once arrived at its place.
+    fn meant(photos: &[Photo], place: Place, rel: &Path) -> Result<Option<i64>, ()> {
+        let Some(named) = names::corrected(rel) else {
+            return Ok(None);
+        };
+        if let Some(p) = photos.iter().find(|p| p.place == place && p.path == named) {
+            return Ok(Some(p.id));
+        }
+        if place != Place::Inbox {
+            return Ok(None);
+        }
+        let mut fits = photos.iter().filter(|p| p.source == named);
+        match (fits.next(), fits.next()) {
+            (Some(p), None) => Ok(Some(p.id)),
+            (None, _) => Ok(None),
+            (Some(_), Some(_)) => Err(()),
+        }
+    }
+
+    /// Queues the photos whose correction is not the one they were made by.
+    fn apply_corrections(&mut self, now: Moment) {
+        if self.corrections.is_empty() {
+            return;
+        }
+        let photos = match self.ledger.photos() {
+            Ok(p) => p,
+            Err(e) => return self.trouble(&e.into(), now),
+        };
+        let mut refused = Vec::new();
+        let mut again = Vec::new();
+        for ((i, rel), known) in &self.corrections {
+            let place = PLACES[usize::from(*i)];
+            let Some(word) = &known.word else { continue };
+            let ids: Vec<i64> = match &word.photo {
+                Some(hex) => {
+                    let fits = photos.iter().filter(|p| p.hash.to_hex().as_str() == hex);
+                    fits.map(|p| p.id).collect()
+                }
+                None => match Self::meant(&photos, place, rel) {
+                    Ok(id) => id.into_iter().collect(),
+                    Err(()) => {
+                        refused.push((place, rel.clone(), known.stamp));
+                        continue;
+                    }
+                },
+            };
+            for p in photos.iter().filter(|p| ids.contains(&p.id)) {
+                if p.state != State::Waiting {
+                    again.push((p.clone(), place, rel.clone(), word.clone()));
+                }
+            }
+        }
+        for (place, rel, stamp) in refused {
+            let why = format!("{}: the name fits several photos", text(&rel));
+            self.refuse_correction(place, &rel, stamp, &why);
+        }
+        for (photo, place, rel, word) in again {
+            let in_force = match &word.photo {
+                Some(_) => self.correction_for(photo.place, &photo.path, &photo.hash),
+                None => Some(word.clone()),
+            };
+            if in_force.as_ref() != Some(&word) {
+                continue;
+            }
+            self.keep_beside(&photo, place, &rel);
+            let text = word.to_toml();
+            if photo.correction.as_deref() != Some(text.as_str()) {
+                self.remake(photo.id, false, Some(word));
+            }
+        }
+    }
+
+    /// A correction that lies elsewhere moves beside its photo; an older one there steps aside.
+    fn keep_beside(&self, photo: &Photo, place: Place, rel: &Path) {
+        let target = archive::with_suffix(&photo.path, archive::CORRECTION);
+        if photo.place == place && target == rel {
+            return;
+        }
+        let (Some(from), Some(to)) = (self.root_of(place), self.root_of(photo.place)) else {
+            return;
+        };
+        if to.stat(&target).is_ok_and(|s| s.is_some()) {
+            let aside = archive::with_suffix(&photo.path, ".framing.old.toml");
+            let mut n = 1;
+            while to
+                .stat(&archive::free(&aside, n))
+                .is_ok_and(|s| s.is_some())
+            {
+                n += 1;
+            }
+            let _ = to.rename(&target, &to, &archive::free(&aside, n));
+        }
+        archive::follow(&from, &to, rel, &target);
+    }
+}
+
+/// A correction as one profile's worker reads it.
+pub(super) fn for_profile(word: Option<&Correction>, profile: &Profile) -> WireCorrection {
+    word.map_or_else(WireCorrection::default, |w| WireCorrection {
+        subject: w.subject,
+        crop: w.crops.get(&profile.name).copied(),
+        accept: w.accept,
+    })
+}

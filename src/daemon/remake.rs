@@ -1,0 +1,210 @@
+//! Making outputs again from originals: because a correction came or she asked for it.
+//! Owns the queue of such photos; refuses to decide what replaces what.
+
+use std::path::Path;
+
+use crate::base::clock::Moment;
+use crate::base::disk::{Stamp, text};
+use crate::base::reason::Reason;
+use crate::base::record::Record;
+use crate::config::correction::Correction;
+use crate::deliver::ledger::{Photo, State};
+use crate::worker::host::Given;
+use crate::worker::pool::Job;
+use crate::worker::protocol::{Answer, Ask, Task};
+
+use super::corrections::for_profile;
+use super::house::{House, InHand, Named};
+use super::summary::Outcome;
+
+/// One photo to be made again.
+#[derive(Clone, Debug)]
+pub(super) struct Remake {
+    /// She asked for it by name: edited and deleted outputs are made again too.
+    pub asked: bool,
+    pub word: Option<Correction>,
+}
+
+impl House {
+    /// Queues a photo to be made again.
+    pub(super) fn remake(&mut self, id: i64, asked: bool, word: Option<Correction>) {
+        if !self
+            .jobs
+            .values()
+            .any(|j| j.again.is_some() && j.photo.is_some_and(|p| p.id == id))
+        {
+            self.remakes.insert(id, Remake { asked, word });
+        }
+    }
+
+    /// Queues what `redo` names: a listing, a source path, an output path or name; nothing for all.
+    /// `changed`: only photos whose profile or correction changed. Returns how many, or the name
+    /// that nothing has.
+    ///
+    /// # Errors
+    /// The first unknown name.
+    pub fn redo(&mut self, names: &[String], changed: bool) -> Result<usize, String> {
+        let photos = self.ledger.photos().map_err(|e| e.to_string())?;
+        let outputs = self.ledger.outputs().map_err(|e| e.to_string())?;
+        let mut chosen: Vec<&Photo> = Vec::new();
+        for name in names {
+            let trimmed = name.trim_end_matches('/');
+            let before = chosen.len();
+            chosen.extend(photos.iter().filter(|p| {
+                p.listing == trimmed
+                    || text(&p.source) == trimmed
+                    || outputs.iter().filter(|o| o.photo == p.id).any(|o| {
+                        let path = Path::new(&o.path);
+                        o.path == trimmed
+                            || path.file_name().is_some_and(|n| n == trimmed)
+                            || path.file_stem().is_some_and(|n| n == trimmed)
+                    })
+            }));
+            if chosen.len() == before {
+                return Err(name.clone());
+            }
+        }
+        if names.is_empty() {
+            chosen = photos.iter().collect();
+        }
+        let ids: Vec<i64> = chosen
+            .into_iter()
+            .filter(|p| p.state != State::Waiting)
+            .filter(|p| !changed || self.is_outdated(p, &outputs))
+            .map(|p| p.id)
+            .collect();
+        for id in &ids {
+            let Ok(p) = self.ledger.photo_by_id(*id) else {
+                continue;
+            };
+            let word = self.correction_for(p.place, &p.path, &p.hash);
+            self.remake(*id, !names.is_empty(), word);
+        }
+        Ok(self.remakes.len())
+    }
+
+    /// Whether a profile that applies has changed since, or never made its output.
+    fn is_outdated(&self, photo: &Photo, outputs: &[crate::deliver::ledger::Output]) -> bool {
+        let word = self.correction_for(photo.place, &photo.path, &photo.hash);
+        if word.map(|w| w.to_toml()) != photo.correction {
+            return true;
+        }
+        self.config.profiles_for(&photo.source).iter().any(|p| {
+            let made = outputs
+                .iter()
+                .find(|o| o.photo == photo.id && o.profile == p.name);
+            match made {
+                Some(o) => o.fingerprint != self.config.fingerprint(p),
+                None => photo.state == State::Delivered,
+            }
+        })
+    }
+
+    /// Jobs for queued photos, as far as workers are free.
+    pub(super) fn remake_jobs(&mut self, now: Moment, jobs: &mut Vec<Job>) {
+        while self.jobs.len() < self.most_workers {
+            let Some((id, remake)) = self.remakes.pop_first() else {
+                return;
+            };
+            let Ok(photo) = self.ledger.photo_by_id(id) else {
+                continue;
+            };
+            let Some(root) = self.root_of(photo.place) else {
+                continue;
+            };
+            let word = remake.word.as_ref();
+            let profiles: Vec<_> = self
+                .config
+                .profiles_for(&photo.source)
+                .into_iter()
+                .map(|p| (p.clone(), for_profile(word, p)))
+                .collect();
+            if profiles.is_empty() {
+                continue;
+            }
+            let ask = Ask::Prepare {
+                profiles,
+                imprint: self.config.imprint.clone(),
+                turn: word.map_or(0, |w| w.turn),
+                decide_only: false,
+                picture: false,
+            };
+            let name = text(Path::new(photo.source.file_name().unwrap_or_default()));
+            let job = self.next_job;
+            self.next_job += 1;
+            self.jobs.insert(
+                job,
+                InHand {
+                    path: photo.path.clone(),
+                    photo: Some(Named {
+                        id,
+                        hash: photo.hash,
+                        number: photo.number.unwrap_or(0),
+                        decoded: 0,
+                    }),
+                    since: now,
+                    again: Some(remake),
+                },
+            );
+            jobs.push(Job {
+                id: job,
+                task: Task::new(name, &self.config.limits, ask),
+                root,
+                path: photo.path,
+                limit: self.config.workers.photo_time,
+            });
+        }
+    }
+
+    /// A queued photo came back.
+    pub(super) fn remade(
+        &mut self,
+        job: InHand,
+        stamp: Option<Stamp>,
+        given: Option<Given>,
+        now: Moment,
+    ) {
+        let (Some(named), Some(remake)) = (job.photo, job.again) else {
+            return;
+        };
+        let Ok(photo) = self.ledger.photo_by_id(named.id) else {
+            return;
+        };
+        let why = match (given, stamp) {
+            (Some((Answer::Prepared(work), blobs, hash)), Some(stamp)) if hash == photo.hash => {
+                let took = now.saturating_sub(job.since).as_millis() as u64;
+                let done = self.deliver(
+                    &photo.source.clone(),
+                    photo.id,
+                    &work,
+                    &blobs,
+                    took,
+                    Some((stamp, &remake)),
+                    now,
+                );
+                match done {
+                    Ok(()) => return,
+                    Err(t) => {
+                        self.trouble(&t, now);
+                        self.remake(photo.id, remake.asked, remake.word);
+                        return;
+                    }
+                }
+            }
+            (Some((Answer::Refused(why), ..)), _) => why.detail,
+            _ => "the original could not be read, so its outputs stay as they are".to_owned(),
+        };
+        // What stands in ready stays; the word is remembered, so that it is not tried for ever.
+        let text_of = remake.word.as_ref().map(Correction::to_toml);
+        let _ = self.ledger.note_correction(photo.id, text_of.as_deref());
+        let mut line = Record::of("ignored");
+        line.source = Some(text(&photo.source));
+        line.listing = Some(photo.listing.clone());
+        line.blake3 = Some(photo.hash.to_hex().to_string());
+        line.reasons = Some(vec![Reason::CorrectionRefused.code().into()]);
+        line.detail = Some(why.clone());
+        let _ = self.ledger.post(line);
+        self.note_outcome(&photo.source, "", Outcome::Failed { detail: why });
+        self.flush_journal();
+    }
+}
