@@ -2,11 +2,13 @@
 
 mod config;
 pub mod demo;
+mod handed;
 mod log;
 mod manual;
 mod once;
 mod preview;
 mod progress;
+mod redo;
 pub mod service;
 mod start;
 mod status;
@@ -65,6 +67,15 @@ pub enum Verb {
         /// Draw the decision into this PNG file (one photo)
         #[arg(long, value_name = "FILE.png")]
         picture: Option<PathBuf>,
+    },
+    /// Make outputs again from originals
+    Redo {
+        /// Only what a changed profile or correction makes different
+        #[arg(long)]
+        changed: bool,
+        /// Listings, photos or outputs; all when none is named
+        #[arg(value_name = "LISTING or PHOTO")]
+        names: Vec<String>,
     },
     /// Tell the story of one photo in plain words
     Why {
@@ -131,6 +142,7 @@ pub fn main() -> i32 {
             json,
             picture,
         } => preview::run(file, &photos, profile.as_deref(), json, picture.as_deref()),
+        Verb::Redo { changed, names } => redo::run(file, names, changed),
         Verb::Why { name } => why::run(file, &name),
         Verb::Status { json } => status::run(file, json),
         Verb::Config { verb } => match verb {

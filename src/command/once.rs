@@ -2,32 +2,37 @@
 
 use std::path::Path;
 
-use serde_json::json;
-
 use super::progress::Progress;
-use super::{GLANCE, complain, say, start, table};
+use super::{GLANCE, complain, handed, say, start, table};
 use crate::daemon::house::Manner;
+use crate::daemon::requests::Request;
 use crate::daemon::run::{self, Ended, Until};
-use crate::daemon::summary::{Outcome, Summary};
+use crate::daemon::summary::Summary;
 
 /// Runs once; returns the exit code.
 pub fn run(file: Option<&Path>, as_json: bool) -> i32 {
-    let manner = Manner { once: true };
-    let opened = start::configuration(file).and_then(|c| start::open(c, manner, "once"));
-    let mut o = match opened {
+    let config = match start::configuration(file) {
+        Ok(c) => c,
+        Err(code) => return code,
+    };
+    if let Some(answer) = handed::over(&config, &Request::Once) {
+        return handed::show(answer, as_json);
+    }
+    let mut o = match start::open(config, Manner { once: true }, "once") {
         Ok(o) => o,
         Err(code) => return code,
     };
+    finish(&mut o, as_json)
+}
+
+/// Runs an opened house until all is settled and prints what came of it; returns the exit code.
+pub(super) fn finish(o: &mut start::Opened, as_json: bool) -> i32 {
     let mut progress = Progress::start();
     let ended = run::run(&mut o.house, &o.clock, Until::Settled, |h| progress.show(h));
     progress.end();
     let summary = &o.house.summary;
-    if as_json {
-        say(&json_of(summary).to_string());
-    } else {
-        table::print(summary);
-        table::print_attention(summary);
-        say(&table::totals(summary));
+    show(summary, as_json);
+    if !as_json {
         let page = o.house.config.folders.state.join("proof/index.html");
         if page.exists() {
             say(&format!("proof sheet: {}", crate::base::disk::text(&page)));
@@ -52,57 +57,13 @@ pub fn run(file: Option<&Path>, as_json: bool) -> i32 {
     }
 }
 
-fn json_of(summary: &Summary) -> serde_json::Value {
-    let lines: Vec<_> = summary
-        .lines
-        .iter()
-        .map(|l| {
-            let mut v = json!({"source": l.source, "listing": l.listing});
-            if !l.profile.is_empty() {
-                v["profile"] = json!(l.profile);
-            }
-            match &l.outcome {
-                Outcome::Delivered {
-                    output,
-                    width,
-                    height,
-                    bytes,
-                    quality,
-                    verdict,
-                    reasons,
-                } => {
-                    v["event"] = json!("delivered");
-                    v["output"] = json!(output);
-                    v["width"] = json!(width);
-                    v["height"] = json!(height);
-                    v["bytes"] = json!(bytes);
-                    v["quality"] = json!(quality);
-                    v["verdict"] = json!(verdict.code());
-                    v["reasons"] = json!(reasons);
-                }
-                Outcome::Held { reasons, detail } => {
-                    v["event"] = json!("held");
-                    v["reasons"] = json!(reasons);
-                    v["detail"] = json!(detail);
-                }
-                Outcome::Failed { detail } => {
-                    v["event"] = json!("failed");
-                    v["detail"] = json!(detail);
-                }
-                Outcome::Ignored { reason } => {
-                    v["event"] = json!("ignored");
-                    v["reasons"] = json!([reason]);
-                }
-            }
-            v
-        })
-        .collect();
-    json!({
-        "schema": 1,
-        "delivered": summary.delivered(),
-        "glance": summary.glances(),
-        "held": summary.held(),
-        "failed": summary.failed(),
-        "photos": lines,
-    })
+/// Prints a summary, as a table and words or as JSON.
+pub(super) fn show(summary: &Summary, as_json: bool) {
+    if as_json {
+        say(&summary.to_json().to_string());
+    } else {
+        table::print(summary);
+        table::print_attention(summary);
+        say(&table::totals(summary));
+    }
 }

@@ -21,6 +21,7 @@ use crate::worker::protocol::Facts;
 
 use super::corrections::Corrections;
 use super::remake::Remake;
+use super::requests::Pending;
 use super::summary::{Line, Outcome, Summary};
 
 /// An undecodable photo is tried again until it has been quiet this long.
@@ -124,6 +125,9 @@ pub struct House {
     pub(super) remakes: BTreeMap<i64, Remake>,
     /// A correction was among what was just noticed.
     pub(super) companions: bool,
+    pub(super) requests: Vec<Pending>,
+    /// The manner this run began with.
+    pub(super) always_once: bool,
     pub(super) most_workers: usize,
     /// Set while a disk is full or a folder cannot be written: what is wrong.
     pub(super) paused: Option<String>,
@@ -169,6 +173,8 @@ impl House {
             corrections: BTreeMap::new(),
             remakes: BTreeMap::new(),
             companions: false,
+            requests: Vec::new(),
+            always_once: manner.once,
             most_workers: config.workers.most(),
             paused: None,
             retry_at: None,
@@ -193,6 +199,7 @@ impl House {
         }
         house.finish_moves(now);
         house.flush_journal();
+        let _ = house.state.make_folders(Path::new(super::requests::FOLDER));
         house.scan_all(now);
         Ok(house)
     }
@@ -210,6 +217,7 @@ impl House {
     pub fn tick(&mut self, now: Moment) -> Vec<Job> {
         if now.saturating_sub(self.last_scan) >= self.config.watch.rescan {
             self.scan_all(now);
+            self.take_requests();
         }
         if self.retry_at.is_some_and(|t| t <= now) {
             self.retry_at = None;
@@ -222,6 +230,12 @@ impl House {
         self.number_listings(now);
         if self.is_idle() && self.told < self.summary.lines.len() {
             self.write_sheet();
+        }
+        self.answer_requests();
+        if !self.always_once && self.is_idle() && self.requests.is_empty() {
+            // Told and answered: a daemon that runs for months keeps no list of all it did.
+            self.summary.lines.clear();
+            self.told = 0;
         }
         if self.stopping {
             return Vec::new();

@@ -26,6 +26,9 @@ impl House {
                 };
                 for path in paths {
                     let Ok(rel) = path.strip_prefix(inbox.path()) else {
+                        if path.starts_with(self.state.path()) {
+                            self.take_requests();
+                        }
                         continue;
                     };
                     if rel.as_os_str().is_empty() {

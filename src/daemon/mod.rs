@@ -8,6 +8,7 @@ pub mod house;
 pub mod lock;
 mod looking;
 mod remake;
+pub mod requests;
 pub mod run;
 pub mod sheet;
 pub mod summary;

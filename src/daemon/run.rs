@@ -12,6 +12,7 @@ use crate::inbox::watch::{Hint, Watch};
 use crate::worker::pool::{Done, Pool};
 
 use super::house::House;
+use super::requests;
 use super::words;
 
 /// When the loop ends by itself.
@@ -198,7 +199,12 @@ fn arm(house: &House, hints: &mpsc::UnboundedSender<Hint>) -> Option<Armed> {
         let _ = hints.send(hint);
     });
     match started {
-        Ok(w) => Some((id, Some(w))),
+        Ok(mut w) => {
+            if let Err(why) = w.also(&house.config.folders.state.join(requests::FOLDER)) {
+                tracing::warn!("{why}");
+            }
+            Some((id, Some(w)))
+        }
         Err(why) => {
             tracing::warn!("{why}");
             Some((id, None))

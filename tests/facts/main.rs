@@ -1,6 +1,7 @@
 //! Facts about the product, told through its public face and its real processes.
 
 mod config;
+mod correcting;
 mod demo;
 mod endurance;
 mod fence;

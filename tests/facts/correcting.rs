@@ -1,0 +1,205 @@
+//! Correcting is as easy as dropping: her word beside a photo or by its hash, outputs made again,
+//! and what the program tells about itself.
+
+use rustix::process::{Pid, Signal, kill_process};
+
+use crate::workshop::{Workshop, photo};
+
+fn crop_of(line: &serde_json::Value) -> Vec<u64> {
+    let crop = line["crop"].as_array().unwrap();
+    crop.iter().map(|v| v.as_u64().unwrap()).collect()
+}
+
+#[test]
+fn a_correction_beside_an_arrival_is_used_and_follows_it() {
+    let w = Workshop::new();
+    w.put("Mug/a.jpg", &photo("china", ""));
+    w.put(
+        "Mug/a.jpg.framing.toml",
+        b"[listing]\ncrop = [40, 20, 400, 300]\n",
+    );
+    w.once();
+    let line = &w.events("delivered")[0];
+    assert_eq!(crop_of(line), [40, 20, 400, 300]);
+    assert!(
+        line["reasons"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .any(|r| r == "corrected"),
+        "{line}"
+    );
+    assert_eq!(
+        w.files("originals"),
+        ["Mug/a.jpg", "Mug/a.jpg.framing.toml"]
+    );
+}
+
+#[test]
+fn a_correction_dropped_later_makes_that_photos_output_again_in_its_place() {
+    let w = Workshop::new();
+    let bytes = photo("china", "");
+    w.put("Mug/a.jpg", &bytes);
+    w.put("Mug/b.jpg", &photo("flower", ""));
+    w.once();
+    let before = std::fs::read(w.path("ready/listing/mug/mug-01.jpg")).unwrap();
+    let hash = blake3::hash(&bytes).to_hex();
+    let word = format!("photo = \"{hash}\"\n[listing]\ncrop = [100, 50, 400, 300]\n");
+    w.put("a.jpg.framing (1).toml", word.as_bytes());
+    w.once();
+    assert_eq!(w.files("ready").len(), 2);
+    assert_ne!(
+        std::fs::read(w.path("ready/listing/mug/mug-01.jpg")).unwrap(),
+        before
+    );
+    let delivered = w.events("delivered");
+    assert_eq!(delivered.len(), 3);
+    assert_eq!(crop_of(&delivered[2]), [100, 50, 400, 300]);
+    assert_eq!(delivered[2]["replaces"], "listing/mug/mug-01.jpg");
+    assert_eq!(w.files("inbox"), [""; 0]);
+    assert!(w.path("originals/Mug/a.jpg.framing.toml").exists());
+    w.once();
+    assert_eq!(w.events("delivered").len(), 3, "the same word is used once");
+}
+
+#[test]
+fn a_held_photo_is_released_by_her_word() {
+    let w = Workshop::with("", "\n[limits]\nworkers = 1\n");
+    let text = std::fs::read_to_string(w.path("stallhand.toml")).unwrap();
+    std::fs::write(
+        w.path("stallhand.toml"),
+        text.replace("short_side_min = 200", "short_side_min = 290"),
+    )
+    .unwrap();
+    w.put("a.jpg", &photo("china", ""));
+    w.put(
+        "a.jpg.framing.toml",
+        b"[listing]\ncrop = [0, 0, 320, 240]\n",
+    );
+    w.once();
+    assert_eq!(w.events("held").len(), 1);
+    assert_eq!(
+        w.files("held"),
+        ["a.jpg", "a.jpg.framing.toml", "a.jpg.txt"]
+    );
+    std::fs::write(
+        w.path("held/a.jpg.framing.toml"),
+        "accept = true\n[listing]\ncrop = [0, 0, 320, 240]\n",
+    )
+    .unwrap();
+    w.once();
+    assert_eq!(w.files("ready"), ["listing/a.jpg"]);
+    assert_eq!(w.files("held"), [""; 0]);
+    assert_eq!(w.files("originals"), ["a.jpg", "a.jpg.framing.toml"]);
+}
+
+#[test]
+fn a_correction_that_makes_no_sense_is_refused_in_words_and_changes_nothing() {
+    let w = Workshop::new();
+    w.put("a.jpg", &photo("china", ""));
+    w.once();
+    let before = std::fs::read(w.path("ready/listing/a.jpg")).unwrap();
+    for bad in [
+        "crop = 1\n",
+        "[listing]\ncrop = [0, 0, 99999, 10]\n",
+        "subject = [nan, 0, 1, 1]\n",
+    ] {
+        std::fs::write(w.path("originals/a.jpg.framing.toml"), bad).unwrap();
+        w.once();
+        assert_eq!(
+            std::fs::read(w.path("ready/listing/a.jpg")).unwrap(),
+            before,
+            "{bad}"
+        );
+    }
+    let refused = w.events("ignored");
+    assert_eq!(refused.len(), 3);
+    assert!(
+        refused
+            .iter()
+            .all(|l| l["reasons"][0] == "correction-refused")
+    );
+    assert_eq!(w.events("delivered").len(), 1);
+}
+
+#[test]
+fn redo_makes_only_what_changed_and_respects_what_she_edited() {
+    let w = Workshop::new();
+    w.put("Mug/a.jpg", &photo("china", ""));
+    w.put("Mug/b.jpg", &photo("flower", ""));
+    w.once();
+    let out = w.run(&["redo", "--changed"]);
+    assert_eq!(w.events("delivered").len(), 2, "{out:?}");
+    let hers = w.path("ready/listing/mug/mug-02.jpg");
+    std::fs::write(&hers, b"hers").unwrap();
+    let text = std::fs::read_to_string(w.path("stallhand.toml")).unwrap();
+    std::fs::write(
+        w.path("stallhand.toml"),
+        text.replace("short_side = 300", "short_side = 280"),
+    )
+    .unwrap();
+    w.run(&["redo", "--changed"]);
+    assert_eq!(w.events("delivered").len(), 3);
+    assert_eq!(std::fs::read(&hers).unwrap(), b"hers");
+    w.run(&["redo", "mug-02"]);
+    assert_eq!(std::fs::read(&hers).unwrap(), b"hers");
+    assert_eq!(
+        w.files("ready"),
+        [
+            "listing/mug/mug-01.jpg",
+            "listing/mug/mug-02-2.jpg",
+            "listing/mug/mug-02.jpg"
+        ]
+    );
+    assert_eq!(
+        w.run(&["redo", "nothing-of-that-name"]).status.code(),
+        Some(2)
+    );
+}
+
+#[test]
+fn a_running_daemon_takes_requests_and_status_and_why_tell_how_things_stand() {
+    let w = Workshop::with("listing_settle = \"60s\"", "");
+    let text = std::fs::read_to_string(w.path("stallhand.toml")).unwrap();
+    std::fs::write(
+        w.path("stallhand.toml"),
+        text.replace("listing_settle = \"300ms\"\n", ""),
+    )
+    .unwrap();
+    let mut child = w.start(&[]);
+    w.wait(|w| w.path("state/requests").exists());
+    w.put("Mug/a.jpg", &photo("china", ""));
+    let whole = photo("flower", "");
+    w.put("Mug/b.jpg", &whole[..whole.len() / 2]);
+    // The daemon would wait a minute for the listing; the request makes it go on at once.
+    let once = w.run(&["once", "--json"]);
+    let answer: serde_json::Value = serde_json::from_slice(&once.stdout).unwrap();
+    assert_eq!(
+        (answer["delivered"].as_u64(), answer["held"].as_u64()),
+        (Some(1), Some(1)),
+        "{answer}"
+    );
+    assert_eq!(once.status.code(), Some(1));
+    let status: serde_json::Value =
+        serde_json::from_slice(&w.run(&["status", "--json"]).stdout).unwrap();
+    assert_eq!(
+        (status["running"].as_bool(), status["offline"].as_bool()),
+        (Some(true), Some(false))
+    );
+    assert_eq!(status["held"], serde_json::json!(["Mug/b.jpg"]));
+    let page = std::fs::read_to_string(w.path("state/proof/index.html")).unwrap();
+    assert!(page.contains("Mug"), "{page}");
+    let story = w.run(&["why", "mug-01"]);
+    assert!(String::from_utf8_lossy(&story.stdout).contains("Mug/a.jpg"));
+    assert_eq!(w.run(&["why", "nobody"]).status.code(), Some(2));
+    kill_process(Pid::from_raw(child.id() as i32).unwrap(), Signal::TERM).unwrap();
+    assert_eq!(child.wait().unwrap().code(), Some(0));
+    let gone = w.path("inbox");
+    std::fs::rename(&gone, w.path("inbox-away")).unwrap();
+    let status: serde_json::Value =
+        serde_json::from_slice(&w.run(&["status", "--json"]).stdout).unwrap();
+    assert_eq!(
+        (status["running"].as_bool(), status["offline"].as_bool()),
+        (Some(false), Some(true))
+    );
+}
