@@ -3,7 +3,7 @@
 
 use crate::base::geometry::Size;
 use crate::base::reason::{Reason, Refusal};
-use crate::config::profile::Profile;
+use crate::config::profile::{Format, Profile};
 use crate::photo::raster::Raster;
 use crate::render::chroma;
 use crate::render::encode::{self, Chroma, Segment};
@@ -52,26 +52,47 @@ pub fn fit(
     segments: &[Segment],
     draw: impl Fn(Size) -> Result<Raster, Refusal>,
 ) -> Result<Best, Refusal> {
-    let least = ((f64::from(target.short()) * smallest).ceil() as u32).clamp(1, target.short());
-    let mut size = target;
     let mut encodes = 0;
-    loop {
+    shrinking(target, smallest, profile, |size| {
         let picture = draw(size)?;
         let mut search = Search::new(&picture, profile, segments)?;
         let found = search.best();
         encodes += search.encodes;
-        let lightest = match found? {
-            Found::Fits(best) => return Ok(Best { encodes, ..best }),
+        Ok(match found? {
+            Found::Fits(best) => Found::Fits(Best { encodes, ..best }),
+            heavy => heavy,
+        })
+    })
+}
+
+/// Tries `target` px, then fewer down to the fraction `smallest`, until a file fits.
+///
+/// # Errors
+/// `too-heavy` with the lightest file reached, or the attempt's own refusal.
+pub fn shrinking(
+    target: Size,
+    smallest: f64,
+    profile: &Profile,
+    mut attempt: impl FnMut(Size) -> Result<Found, Refusal>,
+) -> Result<Best, Refusal> {
+    let least = ((f64::from(target.short()) * smallest).ceil() as u32).clamp(1, target.short());
+    let mut size = target;
+    loop {
+        let lightest = match attempt(size)? {
+            Found::Fits(best) => return Ok(best),
             Found::TooHeavy(bytes) => bytes,
         };
         if size.short() <= least {
+            let (is, limit) = (lightest / 1000.0, profile.max_bytes as f64 / 1000.0);
+            let quality = match profile.format {
+                Format::Png => String::new(),
+                _ => format!(" and quality {}", profile.quality.floor),
+            };
             return Err(Refusal::new(
                 Reason::TooHeavy,
                 format!(
-                    "at {size} px and quality {} the file is {:.0} KB, over the limit of {:.0} KB",
-                    profile.quality.floor,
-                    (lightest / 1000.0).ceil(),
-                    profile.max_bytes as f64 / 1000.0
+                    "at {size} px{quality} the file is {:.0} KB, over the limit of {limit:.0} KB",
+                    is.ceil()
                 ),
             ));
         }
@@ -82,7 +103,8 @@ pub fn fit(
     }
 }
 
-enum Found {
+/// What one attempt came to.
+pub enum Found {
     Fits(Best),
     /// Bytes of the file at the floor, known or predicted surely.
     TooHeavy(f64),
@@ -236,7 +258,7 @@ impl<'a> Search<'a> {
     }
 }
 
-fn broken(e: String) -> Refusal {
+pub fn broken(e: String) -> Refusal {
     Refusal::new(
         Reason::Broke,
         format!("the picture could not be encoded: {e}"),

@@ -13,12 +13,13 @@ mod prove;
 pub mod resize;
 pub mod score;
 mod sharpen;
+mod site;
 mod stamp;
 mod trial;
 
 use crate::base::geometry::{Rect, Size};
 use crate::base::reason::{Reason, Refusal};
-use crate::config::profile::{Imprint, Profile};
+use crate::config::profile::{Format, Imprint, Profile};
 use crate::framing::Extension;
 use crate::photo::Photo;
 use crate::photo::raster::Raster;
@@ -97,8 +98,16 @@ pub fn render(
     } else {
         f64::from(profile.short_side_min) / f64::from(target.short())
     };
-    let best = budget::fit(target, smallest, profile, &stamp.segments(), draw)?;
-    prove::clean(&best.bytes, best.size, &stamp).map_err(|what| {
+    let best = match profile.format {
+        Format::Jpeg => budget::fit(target, smallest, profile, &stamp.segments(), draw)?,
+        _ => site::fit(target, smallest, profile, &stamp, draw)?,
+    };
+    let proof = match profile.format {
+        Format::Jpeg => prove::clean(&best.bytes, best.size, &stamp),
+        Format::Webp => site::clean_webp(&best.bytes, &stamp),
+        Format::Png => site::clean_png(&best.bytes, &stamp),
+    };
+    proof.map_err(|what| {
         Refusal::new(
             Reason::Broke,
             format!("the finished file was read again and refused: {what}"),

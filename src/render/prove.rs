@@ -95,7 +95,10 @@ fn jfif(body: &[u8]) -> Result<(), String> {
 }
 
 /// Every tag is on the allow-list, and every text is the stamp's own.
-fn exif(tiff: &[u8], stamp: &Stamp) -> Result<(), String> {
+///
+/// # Errors
+/// One sentence that names what does not belong.
+pub fn exif(tiff: &[u8], stamp: &Stamp) -> Result<(), String> {
     if stamp.exif().is_none() {
         return Err("it holds metadata that nobody asked for".into());
     }
