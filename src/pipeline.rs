@@ -116,5 +116,5 @@ fn draw(photo: &photo::Photo, order: &Order<'_>, outcomes: &[Outcome]) -> Option
     let mut drawn = photo.raster.clone();
     photo.to_srgb(&mut drawn);
     let picture = framing::picture(&drawn, profile, &outcome.framing);
-    render::png::png(&picture)
+    render::encode::png(&picture, None, None).ok()
 }

@@ -7,7 +7,6 @@ mod chroma;
 pub mod encode;
 mod extend;
 mod icc;
-pub mod png;
 mod pooling;
 mod prove;
 pub mod resize;
