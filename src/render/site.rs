@@ -207,7 +207,19 @@ mod tests {
 
     fn picture(size: Size) -> Raster {
         let each = (0..size.h).flat_map(|y| (0..size.w).map(move |x| (x, y)));
-        let paint = |(x, y): (u32, u32)| [(x * 2) as u8, (y * 3) as u8, (x ^ y) as u8];
+        // A gradient with grain, so that a file has something to give up.
+        let grain = |x: u32, y: u32| {
+            (x.wrapping_mul(374_761_393) ^ y.wrapping_mul(668_265_263)).wrapping_mul(1_274_126_177)
+                >> 27
+        };
+        let paint = |(x, y): (u32, u32)| {
+            let g = grain(x, y);
+            [
+                (x / 2 + 60 + g) as u8,
+                (y / 2 + 80 + g) as u8,
+                (90 + g) as u8,
+            ]
+        };
         Raster::new(size, each.flat_map(paint).collect())
     }
 
