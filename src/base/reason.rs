@@ -90,6 +90,7 @@ reasons! {
     FewPhotos "few-photos" "the listing has fewer photos than the profile wishes for" "add some"
     // arrivals that are passed over
     SeenBefore "seen-before" "this very photo was already delivered in this listing" "nothing"
+    RawTwin "raw-twin" "the JPEG or HEIC of the same name is used instead of this raw file" "nothing"
     TemporaryName "temporary-name" "the name is one of a file still being written" "rename it if it is a photo"
     HiddenName "hidden-name" "hidden files are passed over" "rename it if it is a photo"
     Link "link" "links are never followed" "put the photo itself into the inbox"

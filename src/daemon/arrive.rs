@@ -84,7 +84,7 @@ impl House {
             p != rel
                 && other.listing == listing
                 && match &other.stage {
-                    Stage::Surveyed(h, _) => *h == hash,
+                    Stage::Raw(h, _) | Stage::Surveyed(h, _) => *h == hash,
                     Stage::Ready(n) | Stage::Later(_, Some(n)) => n.hash == hash,
                     Stage::Busy => self.hand_at(p).is_some_and(|n| n.hash == hash),
                     _ => false,
@@ -96,6 +96,8 @@ impl House {
         }
         match self.ledger.photo(&hash, &listing) {
             Ok(Some(p)) if p.state == State::Delivered => self.repeat(rel, stamp, &p, now),
+            Ok(_) if facts.raw => self.raw_surveyed(rel, hash, facts, now),
+            Ok(None) if self.takes_over(rel, stamp, hash, &facts, now) => {}
             Ok(_) if listing.is_empty() => {
                 if let Some(named) = self.enlist(rel, stamp, &hash, &facts, now) {
                     self.set_stage(rel, Stage::Ready(named));
@@ -128,7 +130,7 @@ impl House {
         self.set_stage(rel, Stage::Later(at, next));
     }
 
-    fn enlist(
+    pub(super) fn enlist(
         &mut self,
         rel: &Path,
         stamp: Stamp,
@@ -226,7 +228,7 @@ impl House {
     }
 
     /// Whether a photo of the listing is still to be surveyed or being surveyed.
-    fn surveys_run(&self, listing: &str) -> bool {
+    pub(super) fn surveys_run(&self, listing: &str) -> bool {
         self.arrivals.iter().any(|(p, a)| {
             a.listing == listing
                 && (a.stage == Stage::Fresh || a.stage == Stage::Busy && self.hand_at(p).is_none())

@@ -62,7 +62,7 @@ impl House {
             Ok(_) if done.stamp.is_none() || done.stamp != expected => return self.anew(&rel, now),
             Ok((Answer::Surveyed(facts), _, hash)) => {
                 if let Some(stamp) = done.stamp {
-                    self.surveyed(&rel, stamp, hash, facts, now);
+                    self.surveyed(&rel, stamp, hash, *facts, now);
                 }
             }
             Ok((Answer::Refused(why), _, _)) => self.refused(&rel, job.photo, &why, now),
@@ -138,7 +138,7 @@ impl House {
     }
 
     /// The photo itself cannot be read: young ones are tried again, others held.
-    fn refused(&mut self, rel: &Path, photo: Option<Named>, why: &Refused, now: Moment) {
+    pub(super) fn refused(&mut self, rel: &Path, photo: Option<Named>, why: &Refused, now: Moment) {
         if matches!(why.reason(), Reason::Video | Reason::Sidecar) {
             if let Some(stamp) = self.arrivals.get(rel).map(|a| a.stamp) {
                 self.ignore(rel, stamp, why.reason());
@@ -267,6 +267,9 @@ impl House {
                     why: why.into(),
                 },
             ));
+        }
+        if place == Place::Originals {
+            d.moves.extend(self.raws_along(photo));
         }
         if place != photo.place || note.is_some() {
             d.moves.push(Plan {

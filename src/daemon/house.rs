@@ -38,6 +38,8 @@ pub(super) enum Stage {
     Busy,
     /// The same bytes are on their way in this listing already.
     Twin(blake3::Hash),
+    /// A raw file that waits for the JPEG or HEIC of its name.
+    Raw(blake3::Hash, Facts),
     /// Known, and waiting for its listing to be quiet.
     Surveyed(blake3::Hash, Facts),
     /// In the ledger, named or numbered, to be prepared.
@@ -227,6 +229,7 @@ impl House {
             self.flush_journal();
         }
         self.take_quiet(now);
+        self.settle_raws(now);
         self.number_listings(now);
         if self.is_idle() && self.told < self.summary.lines.len() {
             self.write_sheet();
@@ -259,6 +262,9 @@ impl House {
                 }
                 _ => {}
             }
+        }
+        for (_, due) in self.raws_open(self.clock.now()) {
+            next = next.min(due);
         }
         next
     }

@@ -108,7 +108,9 @@ impl House {
             return;
         }
         self.settle.forget(rel);
-        self.arrivals.remove(rel);
+        if self.arrivals.remove(rel).is_some() {
+            self.wake_twins();
+        }
     }
 
     fn notice(&mut self, found: &Found, now: Moment) {

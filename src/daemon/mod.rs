@@ -12,4 +12,5 @@ pub mod requests;
 pub mod run;
 pub mod sheet;
 pub mod summary;
+mod twins;
 mod words;

@@ -60,9 +60,15 @@ pub fn carry(
     let mut landed = None;
     if let Some(aimed) = &m.path {
         let renamed = same(to, aimed).map_err(io)?;
+        let wanted = match m.own {
+            true => Some(m.photo.hash),
+            false if here => from.hash(&m.source).map_err(io)?,
+            false => None,
+        };
         let copied = !renamed
+            && wanted.is_some()
             && to.stat(aimed).map_err(io)?.is_some()
-            && to.hash(aimed).map_err(io)? == Some(m.photo.hash);
+            && to.hash(aimed).map_err(io)? == wanted;
         if copied && here {
             remove_original(from, m)?;
         }

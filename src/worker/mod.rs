@@ -16,7 +16,7 @@ use crate::framing::Eye;
 use crate::photo::sniff::Kind;
 use crate::pipeline::{self, Order};
 use crate::{framing, photo};
-use protocol::{Answer, Ask, Task};
+use protocol::{Answer, Ask, Facts, Task};
 
 /// The hidden command that makes the binary a worker.
 pub const COMMAND: &str = "worker-process";
@@ -60,10 +60,23 @@ fn work(
             (Answer::Fenced { level, doors }, Vec::new())
         }
         Ask::Survey => {
-            let answer = match passed_over(&task.name, bytes) {
-                Some(reason) => Answer::Refused(Refusal::new(reason, reason.meaning()).into()),
-                None => match photo::survey(bytes, &limits) {
-                    Ok(h) => Answer::Surveyed(h.into()),
+            let passed =
+                |reason: Reason| Answer::Refused(Refusal::new(reason, reason.meaning()).into());
+            let kind = photo::sniff::kind(&task.name, bytes);
+            let answer = match kind {
+                Kind::Video => passed(Reason::Video),
+                Kind::Sidecar => passed(Reason::Sidecar),
+                _ => match photo::survey(bytes, &limits) {
+                    Ok(h) => Answer::Surveyed(Box::new(Facts {
+                        raw: kind == Kind::Raw,
+                        ..h.into()
+                    })),
+                    // Its twin may come yet, or be there.
+                    Err(r) if kind == Kind::Raw => Answer::Surveyed(Box::new(Facts {
+                        raw: true,
+                        refused: Some(r.into()),
+                        ..Facts::default()
+                    })),
                     Err(r) => Answer::Refused(r.into()),
                 },
             };
@@ -99,18 +112,12 @@ fn work(
                 picture: *picture,
             };
             match pipeline::prepare(bytes, &order, eye) {
-                Ok(p) => protocol::answer_of(p),
+                Ok(p) => {
+                    let raw = photo::sniff::kind(&task.name, bytes) == Kind::Raw;
+                    protocol::answer_of(p, raw)
+                }
                 Err(r) => (Answer::Refused(r.into()), Vec::new()),
             }
         }
-    }
-}
-
-/// What cameras and phones put beside photos is told by name and content.
-fn passed_over(name: &str, bytes: &[u8]) -> Option<Reason> {
-    match photo::sniff::kind(name, &bytes[..bytes.len().min(4096)]) {
-        Kind::Video => Some(Reason::Video),
-        Kind::Sidecar => Some(Reason::Sidecar),
-        _ => None,
     }
 }

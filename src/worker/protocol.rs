@@ -89,7 +89,7 @@ pub enum Answer {
         /// For each door why it stayed shut; `None` is open.
         doors: Vec<Option<String>>,
     },
-    Surveyed(Facts),
+    Surveyed(Box<Facts>),
     Prepared(Box<Work>),
     Refused(Refused),
     /// The worker itself is not able to work.
@@ -98,12 +98,17 @@ pub enum Answer {
 
 /// A header on the wire.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
 pub struct Facts {
     pub format: String,
     pub size: Size,
     pub orientation: u8,
     pub captured: Option<String>,
     pub decoded_bytes: u64,
+    /// It is a raw file, which waits for its twin.
+    pub raw: bool,
+    /// Why a raw file cannot be used without its twin.
+    pub refused: Option<Refused>,
 }
 
 impl From<Header> for Facts {
@@ -114,6 +119,7 @@ impl From<Header> for Facts {
             orientation: h.orientation,
             captured: h.captured,
             decoded_bytes: h.decoded_bytes,
+            ..Self::default()
         }
     }
 }
@@ -206,8 +212,8 @@ fn result_of(framing: Framing) -> ProfileResult {
     }
 }
 
-/// The answer for a prepared photo, with its blobs.
-pub fn answer_of(p: Prepared) -> (Answer, Vec<Vec<u8>>) {
+/// The answer for a prepared photo, with its blobs; `raw` when it is a raw file.
+pub fn answer_of(p: Prepared, raw: bool) -> (Answer, Vec<Vec<u8>>) {
     let mut blobs = Vec::new();
     let mut put = |bytes: Vec<u8>| {
         blobs.push(bytes);
@@ -236,7 +242,10 @@ pub fn answer_of(p: Prepared) -> (Answer, Vec<Vec<u8>>) {
         })
         .collect();
     let work = Work {
-        facts: p.header.into(),
+        facts: Facts {
+            raw,
+            ..p.header.into()
+        },
         size: p.size,
         colour: p.colour,
         remarks: codes(&p.remarks),

@@ -19,4 +19,5 @@ mod render;
 #[global_allocator]
 static COUNTING: photo::Counting = photo::Counting;
 mod service;
+mod twins;
 mod workshop;

@@ -4,8 +4,9 @@ use std::path::{Path, PathBuf};
 
 use rusqlite::{OptionalExtension, Row, Transaction};
 
-use super::{Ledger, Result, bytes_of, hash_of, path_of, stamp_of};
+use super::{Ledger, Plan, Result, bytes_of, hash_of, moves, outbox, path_of, stamp_of};
 use crate::base::disk::Stamp;
+use crate::base::record::Record;
 use crate::deliver::naming;
 
 /// Which of the folders an original lies in.
@@ -143,6 +144,48 @@ impl Ledger {
         let mut q = self.db.prepare_cached(&sql)?;
         let rows = q.query_map([], photo)?;
         Ok(rows.collect::<rusqlite::Result<_>>()?)
+    }
+    /// The photos of a listing whose place of arrival fits.
+    ///
+    /// # Errors
+    /// The database's error.
+    pub fn photos_where(&self, listing: &str, fits: impl Fn(&Path) -> bool) -> Result<Vec<Photo>> {
+        let mut q = self
+            .db
+            .prepare_cached("SELECT id, source FROM photo WHERE listing=?1 ORDER BY id")?;
+        let mut rows = q.query([listing])?;
+        let mut all = Vec::new();
+        while let Some(r) = rows.next()? {
+            if fits(&path_of(r.get(1)?)) {
+                all.push(self.photo_by_id(r.get(0)?)?);
+            }
+        }
+        Ok(all)
+    }
+    /// Another file takes a photo's place: it waits under the number, stem and outputs of the one
+    /// before, whose file is only moved from now on. `a` must be new to its listing.
+    ///
+    /// # Errors
+    /// The database's error.
+    pub fn replace(&mut self, id: i64, a: &Enlist<'_>, also: &[Plan], line: Record) -> Result<()> {
+        self.write(|tx, clock| {
+            let s = a.stamp;
+            tx.execute("UPDATE move SET own=0, note=NULL WHERE photo=?1", [id])?;
+            tx.execute(
+                "UPDATE photo SET hash=?2, source=?3, path=?3, place='inbox', state='waiting',
+                 captured=?4, facts=?5, correction=NULL, dev=?6, ino=?7, size=?8, mtime=?9, ctime=?10
+                 WHERE id=?1",
+                rusqlite::params![
+                    id, a.hash.as_bytes(), bytes_of(a.source), a.captured, a.facts,
+                    s.dev as i64, s.ino as i64, s.size as i64, s.mtime, s.ctime
+                ],
+            )?;
+            for plan in also {
+                moves::plan(tx, id, plan)?;
+            }
+            outbox::post(tx, clock, line)?;
+            Ok(())
+        })
     }
     /// The correction that was last looked at for this photo.
     ///

@@ -22,6 +22,7 @@ CREATE TABLE photo(
 ) STRICT;
 CREATE UNIQUE INDEX photo_number ON photo(listing, number) WHERE number IS NOT NULL;
 CREATE UNIQUE INDEX photo_stem ON photo(stem) WHERE listing = '';
+CREATE INDEX photo_source ON photo(listing, source);
 CREATE TABLE output(
   photo INTEGER NOT NULL REFERENCES photo(id), profile TEXT NOT NULL, path TEXT NOT NULL UNIQUE,
   hash BLOB, next_hash BLOB, temp TEXT, fingerprint TEXT NOT NULL DEFAULT '',

@@ -1,7 +1,7 @@
 //! Facts about reading photos: what is taken, what is refused, and that colours and sides are right.
 
 mod bounds;
-mod build;
+pub mod build;
 mod colour;
 mod delta;
 mod formats;
