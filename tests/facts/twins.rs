@@ -330,7 +330,7 @@ fn killed_at_any_disk_operation_a_pair_is_kept_and_delivered_once() {
         assert_eq!(reasons(w, "ignored"), ["raw-twin"], "{at}");
     };
     for late in [false, true] {
-        for n in (1..).step_by(if late { 2 } else { 1 }) {
+        for n in (1..).step_by(if late { 3 } else { 2 }) {
             let w = Workshop::new();
             w.put("Mug/IMG_1.NEF", &raw);
             if late {
