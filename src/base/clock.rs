@@ -48,6 +48,11 @@ impl Clock {
             .unwrap_or(t);
         t.format(&Rfc3339).unwrap_or_default()
     }
+    /// ns since 1970 of a wall time as `stamp` gives it.
+    pub fn nanoseconds(stamp: &str) -> Option<i64> {
+        let t = OffsetDateTime::parse(stamp, &Rfc3339).ok()?;
+        i64::try_from(t.unix_timestamp_nanos()).ok()
+    }
     /// Moves a hand-turned clock forward; the system's clocks cannot be moved.
     pub fn advance(&self, by: Duration) {
         if let Source::Hand(t) = &self.0 {

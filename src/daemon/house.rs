@@ -22,6 +22,7 @@ use crate::worker::protocol::Facts;
 use super::corrections::Corrections;
 use super::remake::Remake;
 use super::requests::Pending;
+use super::rescue;
 use super::summary::{Line, Outcome, Summary};
 
 /// An undecodable photo is tried again until it has been quiet this long.
@@ -153,18 +154,26 @@ impl House {
                 .map_err(|e| Fault::Folder(path.to_owned(), e))
         };
         let state = open(&f.state)?;
-        let ledger_file = f.state.join("ledger.db");
-        let ledger = Ledger::open(&ledger_file, clock.clone())
-            .map_err(|e| Fault::Ledger(ledger_file.clone(), e))?;
-        let journal =
+        let (inbox, ready) = (disk.root(&f.inbox).ok(), open(&f.ready)?);
+        let (held, originals) = (open(&f.held)?, open(&f.originals)?);
+        let mut journal =
             Journal::open(&state).map_err(|e| Fault::Folder(f.state.join("journal"), e))?;
+        let places = rescue::Places {
+            inbox: inbox.as_ref(),
+            ready: &ready,
+            held: &held,
+            originals: &originals,
+            state: &state,
+        };
+        let ledger = rescue::open(&config, &clock, &places, &mut journal)?;
+        let ledger_file = f.state.join(rescue::LEDGER);
         let now = clock.now();
         let mut house = Self {
             manner,
-            inbox: disk.root(&f.inbox).ok(),
-            ready: open(&f.ready)?,
-            held: open(&f.held)?,
-            originals: open(&f.originals)?,
+            inbox,
+            ready,
+            held,
+            originals,
             state,
             ledger,
             journal,

@@ -9,6 +9,7 @@ pub mod lock;
 mod looking;
 mod remake;
 pub mod requests;
+mod rescue;
 pub mod run;
 pub mod sheet;
 pub mod summary;

@@ -4,7 +4,7 @@
 use std::io::{self, Read, Seek, SeekFrom};
 use std::path::{Path, PathBuf};
 
-use crate::base::disk::Root;
+use crate::base::disk::{Kind, Root};
 use crate::base::record::Record;
 
 const FOLDER: &str = "journal";
@@ -16,16 +16,18 @@ const MOST: u64 = 1 << 32;
 pub struct Journal {
     state: Root,
     last: u64,
+    /// Torn last lines that could not be cut off yet, with the length to keep.
+    torn: Vec<(PathBuf, u64)>,
 }
 
 impl Journal {
-    /// Opens the journal, cuts torn last lines off and finds the last number written.
+    /// Opens the journal, cuts torn last lines off and finds the last number written. One that
+    /// cannot be written now is no error: lines are kept until it can.
     ///
     /// # Errors
-    /// The operating system's error.
+    /// It cannot be read.
     pub fn open(state: &Root) -> io::Result<Self> {
-        state.make_folders(Path::new(FOLDER))?;
-        let mut last = 0;
+        let (mut last, mut torn) = (0, Vec::new());
         for file in files(state)? {
             let (mut f, stat) = state.open(&file)?;
             let start = stat.stamp.size.saturating_sub(TAIL);
@@ -34,7 +36,11 @@ impl Journal {
             f.read_to_end(&mut tail)?;
             let whole = tail.iter().rposition(|&b| b == b'\n').map_or(0, |i| i + 1);
             if whole < tail.len() {
-                state.append(&file)?.cut(start + whole as u64)?;
+                let keep = start + whole as u64;
+                let cut = state.append(&file).and_then(|mut f| f.cut(keep));
+                if cut.is_err() {
+                    torn.push((file.clone(), keep));
+                }
             }
             let text = String::from_utf8_lossy(&tail[..whole]);
             let seq = text.lines().rev().find_map(Record::parse).map(|r| r.seq);
@@ -44,6 +50,7 @@ impl Journal {
         Ok(Self {
             state: state.clone(),
             last,
+            torn,
         })
     }
     /// Number of the last line that is safely in a file; 0 when there is none.
@@ -55,6 +62,11 @@ impl Journal {
     /// # Errors
     /// The operating system's error; a part in months before may be written then.
     pub fn append(&mut self, batch: &[(u64, String)]) -> io::Result<()> {
+        self.state.make_folders(Path::new(FOLDER))?;
+        while let Some((file, keep)) = self.torn.last() {
+            self.state.append(file)?.cut(*keep)?;
+            self.torn.pop();
+        }
         let mut rest = batch
             .iter()
             .filter(|(seq, _)| *seq > self.last)
@@ -85,9 +97,13 @@ fn file_of(line: &str) -> PathBuf {
 }
 
 fn files(state: &Root) -> io::Result<Vec<PathBuf>> {
+    if state.stat(Path::new(FOLDER))?.is_none() {
+        return Ok(Vec::new());
+    }
     let mut names: Vec<PathBuf> = state
         .list(Path::new(FOLDER))?
         .into_iter()
+        .filter(|(_, s)| s.kind == Kind::File)
         .map(|(p, _)| p)
         .filter(|p| p.extension().is_some_and(|e| e == "jsonl"))
         .collect();
@@ -101,9 +117,6 @@ fn files(state: &Root) -> io::Result<Vec<PathBuf>> {
 /// The operating system's error.
 pub fn lines(state: &Root) -> io::Result<Vec<Record>> {
     let mut all = Vec::new();
-    if state.stat(Path::new(FOLDER))?.is_none() {
-        return Ok(all);
-    }
     for file in files(state)? {
         let bytes = state.read(&file, MOST)?;
         let text = String::from_utf8_lossy(&bytes);

@@ -14,6 +14,7 @@ mod photo;
 mod proof;
 mod readme;
 mod render;
+mod rescue;
 
 /// Counts what each thread holds, for the facts about memory.
 #[global_allocator]

@@ -5,6 +5,7 @@ mod moves;
 mod outbox;
 mod outputs;
 mod photos;
+mod restore;
 mod schema;
 mod seen;
 
@@ -15,6 +16,7 @@ use rusqlite::{Connection, Transaction, TransactionBehavior};
 pub use moves::{Move, Plan};
 pub use outputs::{Decision, Output};
 pub use photos::{Enlist, Photo, Place, State};
+pub use restore::{Findings, Known, KnownOutput, number_in};
 pub use schema::VERSION;
 pub use seen::Seen;
 
@@ -40,7 +42,10 @@ impl std::fmt::Display for LedgerError {
                 f,
                 "the ledger has format {v}, this program knows up to {VERSION}\nhint: install the newer Stallhand that wrote it"
             ),
-            Self::Damaged(why) => write!(f, "the ledger is damaged ({why})"),
+            Self::Damaged(why) => write!(
+                f,
+                "the ledger is damaged ({why})\nhint: start Stallhand again; it sets the ledger aside and makes a new one from the journal"
+            ),
             Self::Full => write!(
                 f,
                 "the disk of the state folder is full\nhint: free some space"

@@ -308,7 +308,7 @@ fn slug_of(tx: &Transaction<'_>, listing: &str) -> Result<String> {
     Ok(slug)
 }
 
-fn free_name(tx: &Transaction<'_>, taken: &str, base: &str) -> Result<String> {
+pub(super) fn free_name(tx: &Transaction<'_>, taken: &str, base: &str) -> Result<String> {
     let mut n = 1;
     loop {
         let name = naming::nth(base, n);
