@@ -308,6 +308,22 @@ fn an_output_she_edited_is_left_alone_by_a_late_twin() {
 }
 
 #[test]
+fn a_damaged_late_twin_is_held_and_the_output_from_the_preview_stays() {
+    let w = Workshop::new();
+    let raw = raw(Some(&large("china")), MARCH);
+    w.put("Mug/IMG_1.NEF", &raw);
+    w.once();
+    let output = w.path("ready/listing/mug/mug-01.jpg");
+    let before = std::fs::read(&output).unwrap();
+    let twin = shot("flower", MARCH);
+    w.put("Mug/IMG_1.JPG", &twin[..twin.len() / 2]);
+    assert_eq!(w.once(), 1);
+    assert_eq!(w.files("held"), ["Mug/IMG_1.JPG", "Mug/IMG_1.JPG.txt"]);
+    assert_eq!(std::fs::read(&output).unwrap(), before);
+    assert!(std::fs::read(w.path("originals/Mug/IMG_1.NEF")).unwrap() == raw);
+}
+
+#[test]
 fn killed_at_any_disk_operation_a_pair_is_kept_and_delivered_once() {
     let raw = raw(Some(&large("china")), MARCH);
     let jpeg = shot("flower", MARCH);
