@@ -3,6 +3,7 @@
 
 use crate::base::geometry::Size;
 use crate::base::reason::{Reason, Refusal, Verdict};
+use crate::checks::{self, Measures};
 use crate::config::profile::{Imprint, Limits, Profile};
 use crate::framing::{self, Correction, Eye, Framing};
 use crate::photo::{self, Header};
@@ -41,6 +42,8 @@ pub struct Prepared {
     pub remarks: Vec<Reason>,
     pub outcomes: Vec<Outcome>,
     pub proof: Vec<u8>,
+    /// What a careful eye measures; none when only a decision was asked for.
+    pub measures: Option<Measures>,
     pub picture: Option<Vec<u8>>,
 }
 
@@ -71,7 +74,7 @@ pub fn prepare(bytes: &[u8], order: &Order<'_>, eye: &Eye) -> Result<Prepared, R
         }
     }
     let sight = eye.look(&photo.raster);
-    let outcomes: Vec<Outcome> = order
+    let mut outcomes: Vec<Outcome> = order
         .profiles
         .iter()
         .map(|(profile, correction)| {
@@ -90,11 +93,22 @@ pub fn prepare(bytes: &[u8], order: &Order<'_>, eye: &Eye) -> Result<Prepared, R
             Outcome { framing, rendition }
         })
         .collect();
-    let proof = if order.decide_only {
-        Vec::new()
+    let (proof, measures) = if order.decide_only {
+        (Vec::new(), None)
     } else {
-        render::proof_picture(&photo, PROOF_LONG_SIDE)
+        let small = render::small(&photo, PROOF_LONG_SIDE);
+        let scaled = sight.subject.map(|b| b.scaled(frame, small.size()));
+        let measures = checks::measure(&small, scaled, sight.tilt);
+        (render::proof_picture(&small), Some(measures))
     };
+    let remarks = measures.as_ref().map(checks::remarks).unwrap_or_default();
+    for (outcome, (profile, _)) in outcomes.iter_mut().zip(order.profiles) {
+        outcome.framing.reasons.extend(&remarks);
+        if profile.strict && !remarks.is_empty() {
+            outcome.framing.verdict = Verdict::Hold;
+            outcome.rendition = None;
+        }
+    }
     let picture = order
         .picture
         .then(|| draw(&photo, order, &outcomes))
@@ -106,6 +120,7 @@ pub fn prepare(bytes: &[u8], order: &Order<'_>, eye: &Eye) -> Result<Prepared, R
         remarks: photo.remarks,
         outcomes,
         proof,
+        measures,
         picture,
     })
 }

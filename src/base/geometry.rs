@@ -109,6 +109,19 @@ impl Rect {
         );
         (r > x && b > y).then(|| Rect::new(x, y, r - x, b - y))
     }
+    /// The same part of the picture when it is drawn at another size; at least 1x1 and inside.
+    pub fn scaled(self, from: Size, to: Size) -> Rect {
+        let along = |v: u32, a: u32, b: u32| {
+            (u64::from(v) * u64::from(b) / u64::from(a.max(1))).min(u64::from(b)) as u32
+        };
+        let x = along(self.x, from.w, to.w).min(to.w.saturating_sub(1));
+        let y = along(self.y, from.h, to.h).min(to.h.saturating_sub(1));
+        let (r, b) = (
+            along(self.right(), from.w, to.w),
+            along(self.bottom(), from.h, to.h),
+        );
+        Rect::new(x, y, r.max(x + 1) - x, b.max(y + 1) - y)
+    }
     /// Intersection over union, 0 to 1.
     pub fn iou(self, other: Rect) -> f64 {
         let i = self.intersection(other).map_or(0, Rect::area);

@@ -7,10 +7,11 @@ use serde::{Deserialize, Serialize};
 
 use crate::base::disk::text;
 use crate::base::reason::{Reason, Verdict};
+use crate::checks::{self, Measures};
 use crate::config::Config;
 use crate::deliver::ledger::{self, Ledger, LedgerError, Photo, Place, State};
 use crate::proof::{self, Entry, Frame, Listing, Output, Sheet, Tally, link, notice};
-use crate::worker::protocol::{Facts, ProfileResult, Work};
+use crate::worker::protocol::{Facts, ProfileResult, WireMeasures, Work};
 
 use super::house::House;
 use super::summary::Outcome;
@@ -26,6 +27,7 @@ pub(super) struct Shown {
     size: Option<[u32; 2]>,
     results: Vec<(String, ProfileResult)>,
     refusal: Option<(String, String)>,
+    measures: Option<WireMeasures>,
     at: String,
 }
 
@@ -41,6 +43,7 @@ impl Shown {
                 .zip(work.results.iter().cloned())
                 .collect(),
             refusal: None,
+            measures: work.measures,
             at,
         };
         serde_json::to_string(&shown).unwrap_or_default()
@@ -137,6 +140,7 @@ fn sheet(
 ) -> Result<Sheet, LedgerError> {
     let outputs = ledger.outputs()?;
     let mut listings: Vec<Listing> = Vec::new();
+    let mut measured: Vec<Vec<Option<Measures>>> = Vec::new();
     for photo in ledger.photos()? {
         if photo.state == State::Waiting {
             continue;
@@ -149,6 +153,10 @@ fn sheet(
                 name,
                 ..Listing::default()
             });
+            measured.push(Vec::new());
+        }
+        if let Some(m) = measured.last_mut() {
+            m.push(shown.measures.map(Measures::from));
         }
         let Some(listing) = listings.last_mut() else {
             continue;
@@ -158,11 +166,55 @@ fn sheet(
             .photos
             .push(entry(&photo, &shown, &mine, config, has_picture(&photo)));
     }
+    for (listing, measured) in listings.iter_mut().zip(&measured) {
+        if listing.name.is_some() {
+            remark(listing, measured, config);
+        }
+    }
     Ok(Sheet {
         made: now.get(..16).unwrap_or(now).replace('T', ", ") + " UTC",
         inbox: text(&config.folders.inbox),
         listings,
     })
+}
+
+/// What a careful eye remarks about a listing as a whole, and about its photos beside each other.
+fn remark(listing: &mut Listing, measured: &[Option<Measures>], config: &Config) {
+    let known: Vec<(usize, Measures)> = measured
+        .iter()
+        .enumerate()
+        .filter_map(|(i, m)| m.clone().map(|m| (i, m)))
+        .collect();
+    let alone: Vec<Measures> = known.iter().map(|(_, m)| m.clone()).collect();
+    for ((i, _), reasons) in known.iter().zip(checks::compared(&alone)) {
+        if let Some(entry) = listing.photos.get_mut(*i) {
+            for frame in &mut entry.frames {
+                frame.reasons.extend(&reasons);
+            }
+        }
+    }
+    let ready = |name: &str| {
+        let photos = listing.photos.iter().flat_map(|p| &p.frames);
+        photos
+            .filter(|f| f.profile == name && f.file.is_some())
+            .count()
+    };
+    let wishes = config.profiles.iter().any(|p| {
+        let made = ready(&p.name);
+        made > 0 && made < p.wish as usize
+    });
+    if wishes {
+        listing.remarks.push(Reason::FewPhotos);
+    }
+    if let Some(cover) = listing.photos.first() {
+        let frames = cover.frames.iter().filter(|f| f.file.is_some());
+        if cover.size.is_some_and(|s| s.w < s.h) {
+            listing.remarks.push(Reason::CoverShape);
+        }
+        if frames.clone().any(|f| f.thumbnails.iter().any(|t| !t.1)) {
+            listing.remarks.push(Reason::CoverThumbnail);
+        }
+    }
 }
 
 fn entry(

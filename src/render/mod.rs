@@ -166,19 +166,22 @@ fn aim(
     Ok(resize::reduced(crop, profile.short_side))
 }
 
-/// A small sRGB JPEG of the whole upright photo for the proof sheet, at most `long_side` px.
-/// Empty when it cannot be made, which harms no output.
-pub fn proof_picture(photo: &Photo, long_side: u32) -> Vec<u8> {
+/// The whole upright photo in sRGB, at most `long_side` px; one pixel when it cannot be reduced.
+pub fn small(photo: &Photo, long_side: u32) -> Raster {
     let whole = photo.raster.size();
     let short = (u64::from(long_side) * u64::from(whole.short()) / u64::from(whole.long().max(1)))
         .max(1) as u32;
     let size = resize::reduced(whole, short);
-    let Ok(mut picture) = resize::crop_to(&photo.raster, whole.frame(), size) else {
-        return Vec::new();
-    };
+    let mut picture = resize::crop_to(&photo.raster, whole.frame(), size)
+        .unwrap_or_else(|_| Raster::filled(Size::new(1, 1), [128; 3]));
     photo.to_srgb(&mut picture);
+    picture
+}
+
+/// A small sRGB JPEG for the proof sheet. Empty when it cannot be made, which harms no output.
+pub fn proof_picture(small: &Raster) -> Vec<u8> {
     let segments = [encode::Segment::srgb()];
-    encode::jpeg(&picture, PROOF_QUALITY, encode::Chroma::Half, &segments).unwrap_or_default()
+    encode::jpeg(small, PROOF_QUALITY, encode::Chroma::Half, &segments).unwrap_or_default()
 }
 
 #[cfg(test)]
@@ -281,7 +284,7 @@ mod tests {
     #[test]
     fn the_proof_picture_shows_the_whole_photo_small() {
         let photo = photo(Size::new(400, 300), |x, y| [x as u8, y as u8, 50]);
-        let small = proof_picture(&photo, 96);
+        let small = proof_picture(&small(&photo, 96));
         let picture = encode::decoded(&small).unwrap();
         assert_eq!(picture.size(), Size::new(96, 72));
     }

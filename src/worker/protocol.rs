@@ -10,6 +10,7 @@ use super::doors::Door;
 use super::fence::Level;
 use crate::base::geometry::{Rect, Shape, Size};
 use crate::base::reason::{Reason, Refusal, Verdict};
+use crate::checks::Measures;
 use crate::config::profile::{Imprint, Limits, Profile};
 use crate::framing::{Correction, Framing};
 use crate::photo::Header;
@@ -154,6 +155,7 @@ pub struct Work {
     pub colour: String,
     pub remarks: Vec<String>,
     pub results: Vec<ProfileResult>,
+    pub measures: Option<WireMeasures>,
     /// Blob of the small picture for the proof sheet.
     pub proof: Option<usize>,
     /// Blob of the drawn decision.
@@ -181,6 +183,42 @@ impl ProfileResult {
             return Verdict::Hold;
         }
         Verdict::from_code(&self.verdict).unwrap_or(Verdict::Hold)
+    }
+}
+
+/// What a careful eye measured, on the wire and in the ledger.
+#[derive(Clone, Copy, Debug, Serialize, Deserialize)]
+pub struct WireMeasures {
+    sharpness: f64,
+    burnt: f64,
+    blocked: f64,
+    cast: Option<f64>,
+    tilt: Option<f64>,
+    print: u64,
+}
+
+impl From<Measures> for WireMeasures {
+    fn from(m: Measures) -> Self {
+        Self {
+            sharpness: m.sharpness,
+            burnt: m.burnt,
+            blocked: m.blocked,
+            cast: m.cast,
+            tilt: m.tilt,
+            print: m.print,
+        }
+    }
+}
+impl From<WireMeasures> for Measures {
+    fn from(m: WireMeasures) -> Self {
+        Self {
+            sharpness: m.sharpness,
+            burnt: m.burnt,
+            blocked: m.blocked,
+            cast: m.cast,
+            tilt: m.tilt,
+            print: m.print,
+        }
     }
 }
 
@@ -250,6 +288,7 @@ pub fn answer_of(p: Prepared, raw: bool) -> (Answer, Vec<Vec<u8>>) {
         colour: p.colour,
         remarks: codes(&p.remarks),
         results,
+        measures: p.measures.map(Into::into),
         proof: (!p.proof.is_empty()).then(|| put(p.proof)),
         picture: p.picture.map(&mut put),
     };
