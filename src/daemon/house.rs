@@ -129,6 +129,8 @@ pub struct House {
     /// A correction was among what was just noticed.
     pub(super) companions: bool,
     pub(super) requests: Vec<Pending>,
+    /// The configuration file as it was when it was read.
+    pub(super) settings: Option<Stamp>,
     /// The manner this run began with.
     pub(super) always_once: bool,
     pub(super) most_workers: usize,
@@ -185,6 +187,7 @@ impl House {
             remakes: BTreeMap::new(),
             companions: false,
             requests: Vec::new(),
+            settings: None,
             always_once: manner.once,
             most_workers: config.workers.most(),
             paused: None,
@@ -197,6 +200,7 @@ impl House {
             disk,
             config,
         };
+        house.settings = house.settings_stamp();
         let resume = |h: &mut Self| -> Result<(), LedgerError> {
             let last = h.journal.last();
             h.ledger.number_after(last)?;
@@ -229,6 +233,7 @@ impl House {
         if now.saturating_sub(self.last_scan) >= self.config.watch.rescan {
             self.scan_all(now);
             self.take_requests();
+            self.look_at_settings();
         }
         if self.retry_at.is_some_and(|t| t <= now) {
             self.retry_at = None;

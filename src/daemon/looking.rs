@@ -28,6 +28,8 @@ impl House {
                     let Ok(rel) = path.strip_prefix(inbox.path()) else {
                         if path.starts_with(self.state.path()) {
                             self.take_requests();
+                        } else {
+                            self.look_at_settings();
                         }
                         continue;
                     };

@@ -11,6 +11,7 @@ mod remake;
 pub mod requests;
 mod rescue;
 pub mod run;
+mod settings;
 pub mod sheet;
 pub mod summary;
 mod twins;

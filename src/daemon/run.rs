@@ -203,6 +203,12 @@ fn arm(house: &House, hints: &mpsc::UnboundedSender<Hint>) -> Option<Armed> {
             if let Err(why) = w.also(&house.config.folders.state.join(requests::FOLDER)) {
                 tracing::warn!("{why}");
             }
+            let settings = house.config.file.as_ref().and_then(|f| f.parent());
+            if let Some(folder) = settings
+                && let Err(why) = w.also(folder)
+            {
+                tracing::warn!("{why}");
+            }
             Some((id, Some(w)))
         }
         Err(why) => {

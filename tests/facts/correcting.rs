@@ -203,3 +203,30 @@ fn a_running_daemon_takes_requests_and_status_and_why_tell_how_things_stand() {
         (Some(false), Some(true))
     );
 }
+
+#[test]
+fn changed_settings_are_taken_up_at_once_and_broken_ones_change_nothing() {
+    let w = Workshop::new();
+    let mut child = w.start(&[]);
+    w.wait(|w| w.path("state/requests").exists());
+    let text = std::fs::read_to_string(w.path("stallhand.toml")).unwrap();
+    let file = w.path("stallhand.toml");
+    let logged = |w: &Workshop, words: &str| {
+        let logs = w.files("state/log");
+        logs.iter().any(|f| {
+            std::fs::read_to_string(w.path("state/log").join(f)).is_ok_and(|t| t.contains(words))
+        })
+    };
+    std::fs::write(&file, text.replace("short_side = 300", "short_side = 250")).unwrap();
+    w.wait(|w| logged(w, "the changed settings are in force"));
+    w.put("a.jpg", &photo("china", ""));
+    w.wait(|w| w.events("delivered").len() == 1);
+    assert_eq!(w.events("delivered")[0]["height"], 250);
+    std::fs::write(&file, "nonsense = 1\n").unwrap();
+    w.wait(|w| logged(w, "the settings before stay in force"));
+    w.put("b.jpg", &photo("china", "b"));
+    w.wait(|w| w.events("delivered").len() == 2);
+    assert_eq!(w.events("delivered")[1]["height"], 250);
+    kill_process(Pid::from_raw(child.id() as i32).unwrap(), Signal::TERM).unwrap();
+    assert_eq!(child.wait().unwrap().code(), Some(0));
+}
