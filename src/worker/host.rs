@@ -63,10 +63,15 @@ impl Host {
     fn live(&mut self) -> io::Result<&mut Live> {
         if self.live.is_none() {
             let program = self.program.clone().map_or_else(own_binary, Ok)?;
-            let mut child = Command::new(program)
+            let mut command = Command::new(program);
+            command
                 .arg(super::COMMAND)
                 .env_clear()
-                .env("STALLHAND_WORKER_MEMORY", self.memory.to_string())
+                .env("STALLHAND_WORKER_MEMORY", self.memory.to_string());
+            if let Some(poison) = std::env::var_os(super::POISON) {
+                command.env(super::POISON, poison);
+            }
+            let mut child = command
                 .stdin(Stdio::piped())
                 .stdout(Stdio::piped())
                 .stderr(Stdio::null())

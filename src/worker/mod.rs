@@ -21,6 +21,10 @@ use protocol::{Answer, Ask, Facts, Task};
 /// The hidden command that makes the binary a worker.
 pub const COMMAND: &str = "worker-process";
 
+/// Names a photo by the first digits of its BLAKE3 hash: preparing it ends the worker, or with
+/// `hang:` before them holds it until the daemon is gone. For tests.
+const POISON: &str = "STALLHAND_WORKER_POISON";
+
 /// A worker's whole life: fence up, then one answer a task until stdin ends. Returns the exit code.
 pub fn live() -> i32 {
     let memory = std::env::var("STALLHAND_WORKER_MEMORY")
@@ -89,6 +93,9 @@ fn work(
             decide_only,
             picture,
         } => {
+            if let Ok(poison) = std::env::var(POISON) {
+                swallow(&poison, bytes);
+            }
             if eye.is_none() {
                 match Eye::load() {
                     Ok(e) => *eye = Some(e),
@@ -119,5 +126,18 @@ fn work(
                 Err(r) => (Answer::Refused(r.into()), Vec::new()),
             }
         }
+    }
+}
+
+/// Stands in for a photo that talks a decoder into the worst.
+fn swallow(poison: &str, bytes: &[u8]) {
+    let hash = blake3::hash(bytes).to_hex();
+    match poison.strip_prefix("hang:") {
+        Some(name) if hash.starts_with(name) => {
+            let _ = io::copy(&mut io::stdin(), &mut io::sink());
+            std::process::exit(1)
+        }
+        None if hash.starts_with(poison) => std::process::abort(),
+        _ => {}
     }
 }

@@ -86,6 +86,12 @@ impl Workshop {
         c.env("STALLHAND_DISK_TROUBLE", trouble);
         c.output().unwrap().status.code()
     }
+    /// Runs `once` with environment variables.
+    pub fn once_with(&self, env: &[(&str, &str)]) -> Option<i32> {
+        let mut c = self.command(&["once"]);
+        c.envs(env.iter().copied());
+        c.output().unwrap().status.code()
+    }
     pub fn start(&self, env: &[(&str, &str)]) -> Child {
         let mut c = self.command(&["watch"]);
         c.envs(env.iter().copied());

@@ -1,0 +1,70 @@
+//! A photo that ends its worker is held, across restarts, and innocent photos never are.
+
+use std::path::Path;
+use std::time::{Duration, Instant};
+
+use crate::workshop::{Workshop, photo};
+
+fn name_of(bytes: &[u8]) -> String {
+    blake3::hash(bytes).to_hex()[..16].to_owned()
+}
+
+/// One number out of the ledger, beside a running daemon.
+fn number(ledger: &Path, sql: &str) -> i64 {
+    let db = rusqlite::Connection::open(ledger).unwrap();
+    db.busy_timeout(Duration::from_secs(5)).unwrap();
+    db.query_row(sql, [], |r| r.get(0)).unwrap_or(0)
+}
+
+#[test]
+fn a_photo_that_ends_its_worker_twice_is_held_and_innocent_ones_are_delivered() {
+    let w = Workshop::new();
+    let poison = photo("china", "poison");
+    w.put("Mug/a.jpg", &photo("china", "a"));
+    w.put("Mug/b.jpg", &poison);
+    w.put("Mug/c.jpg", &photo("flower", "c"));
+    w.put("bowl.jpg", &photo("flower", "d"));
+    w.once_with(&[("STALLHAND_WORKER_POISON", &name_of(&poison))]);
+    let held = w.events("held");
+    assert_eq!(held.len(), 1);
+    assert_eq!(held[0]["reasons"][0], "broke-its-worker");
+    assert_eq!(held[0]["source"], "Mug/b.jpg");
+    let failed = w.events("failed");
+    assert_eq!(failed.len(), 1);
+    assert_eq!(failed[0]["source"], "Mug/b.jpg");
+    assert_eq!(w.events("delivered").len(), 3);
+    assert_eq!(std::fs::read(w.path("held/Mug/b.jpg")).unwrap(), poison);
+}
+
+#[test]
+fn three_deaths_of_the_daemon_with_a_photo_alone_in_hand_count_as_one() {
+    let w = Workshop::new();
+    let poison = photo("china", "poison");
+    let name = name_of(&poison);
+    let (hang, ledger) = (format!("hang:{name}"), w.path("state/ledger.db"));
+    w.put("a.jpg", &poison);
+    for death in 1..=3 {
+        let mut child = w.start(&[("STALLHAND_WORKER_POISON", &hang)]);
+        let end = Instant::now() + Duration::from_secs(40);
+        let started = |w: &Workshop| w.events("started").len();
+        while started(&w) < death || number(&ledger, "SELECT count(*) FROM hand") == 0 {
+            assert!(Instant::now() < end, "it was never taken in hand");
+            std::thread::sleep(Duration::from_millis(20));
+        }
+        assert_eq!(
+            number(&ledger, "SELECT coalesce(max(counted),0) FROM death"),
+            0
+        );
+        child.kill().unwrap();
+        child.wait().unwrap();
+    }
+    w.put("b.jpg", &photo("flower", "b"));
+    // The daemon's three deaths were one; the worker's is the second.
+    w.once_with(&[("STALLHAND_WORKER_POISON", &name)]);
+    let held = w.events("held");
+    assert_eq!(held.len(), 1);
+    assert_eq!(held[0]["reasons"][0], "broke-its-worker");
+    assert!(w.events("failed").is_empty());
+    assert_eq!(w.files("ready"), ["listing/b.jpg"]);
+    assert_eq!(std::fs::read(w.path("held/a.jpg")).unwrap(), poison);
+}
