@@ -312,6 +312,11 @@ impl House {
         now: Moment,
     ) -> Result<(), Trouble> {
         let mut photo = self.ledger.photo_by_id(id)?;
+        if photo.number.is_none() && !photo.listing.is_empty() {
+            // It was held before its listing was numbered, and is released only now.
+            self.ledger.number(&photo.listing, &[id])?;
+            photo = self.ledger.photo_by_id(id)?;
+        }
         let word = match again {
             Some((stamp, remake)) => {
                 photo.stamp = stamp;
