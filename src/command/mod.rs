@@ -1,6 +1,7 @@
 //! One file a verb. Owns what is said on the terminal; refuses to decide anything about a photo.
 
 mod config;
+mod corrected;
 pub mod demo;
 mod handed;
 mod log;

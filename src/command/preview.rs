@@ -1,10 +1,11 @@
-//! `preview`: what would be decided for a photo anywhere, told or drawn, with nothing delivered.
+//! `preview`: what would be decided for a photo anywhere, told or drawn, with nothing delivered; her
+//! correction counts as it would in the inbox.
 
 use std::path::{Path, PathBuf};
 
 use serde_json::json;
 
-use super::{GLANCE, OK, USAGE, complain, say, start};
+use super::{GLANCE, OK, USAGE, complain, corrected, say, start};
 use crate::base::disk::{Disk, text};
 use crate::base::reason::{Reason, Verdict};
 use crate::config::Config;
@@ -130,13 +131,14 @@ fn decide(
                 crate::deliver::plain(&e)
             )
         })?;
+    let word = corrected::word(config, photo, &mut file);
     let ask = Ask::Prepare {
         profiles: profiles
             .iter()
-            .map(|p| (p.clone(), WireCorrection::default()))
+            .map(|p| (p.clone(), WireCorrection::of(word.as_ref(), p)))
             .collect(),
         imprint: config.imprint.clone(),
-        turn: 0,
+        turn: word.as_ref().map_or(0, |w| w.turn),
         decide_only: true,
         picture,
     };

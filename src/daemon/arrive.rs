@@ -9,9 +9,8 @@ use crate::base::record::Record;
 use crate::deliver::ledger::{Decision, Enlist, Photo, Place, Plan, Seen, State};
 use crate::inbox::names;
 use crate::worker::pool::Job;
-use crate::worker::protocol::{Ask, Facts, Task};
+use crate::worker::protocol::{Ask, Facts, Task, WireCorrection};
 
-use super::corrections::for_profile;
 use super::house::{Arrival, House, InHand, Named, Stage};
 use super::summary::Outcome;
 
@@ -309,7 +308,7 @@ impl House {
                         .config
                         .profiles_for(&rel)
                         .into_iter()
-                        .map(|p| (p.clone(), for_profile(word.as_ref(), p)))
+                        .map(|p| (p.clone(), WireCorrection::of(word.as_ref(), p)))
                         .collect();
                     if profiles.is_empty() {
                         self.hold_all(

@@ -9,12 +9,10 @@ use crate::base::disk::{Kind, Root, Stamp, text};
 use crate::base::reason::Reason;
 use crate::base::record::Record;
 use crate::config::correction::{self, Correction, MOST_BYTES};
-use crate::config::profile::Profile;
 use crate::deliver::archive;
 use crate::deliver::ledger::{Photo, Place, Seen, State};
 use crate::inbox::names;
 use crate::inbox::scan::{self, Found};
-use crate::worker::protocol::WireCorrection;
 
 use super::house::House;
 
@@ -235,13 +233,4 @@ impl House {
         }
         archive::follow(&from, &to, rel, &target);
     }
-}
-
-/// A correction as one profile's worker reads it.
-pub(super) fn for_profile(word: Option<&Correction>, profile: &Profile) -> WireCorrection {
-    word.map_or_else(WireCorrection::default, |w| WireCorrection {
-        subject: w.subject,
-        crop: w.crops.get(&profile.name).copied(),
-        accept: w.accept,
-    })
 }

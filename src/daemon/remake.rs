@@ -11,9 +11,8 @@ use crate::config::correction::Correction;
 use crate::deliver::ledger::{Photo, State};
 use crate::worker::host::Given;
 use crate::worker::pool::Job;
-use crate::worker::protocol::{Answer, Ask, Task};
+use crate::worker::protocol::{Answer, Ask, Task, WireCorrection};
 
-use super::corrections::for_profile;
 use super::house::{House, InHand, Named};
 use super::summary::Outcome;
 
@@ -117,7 +116,7 @@ impl House {
                 .config
                 .profiles_for(&photo.source)
                 .into_iter()
-                .map(|p| (p.clone(), for_profile(word, p)))
+                .map(|p| (p.clone(), WireCorrection::of(word, p)))
                 .collect();
             if profiles.is_empty() {
                 continue;

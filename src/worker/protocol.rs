@@ -11,6 +11,7 @@ use super::fence::Level;
 use crate::base::geometry::{Rect, Shape, Size};
 use crate::base::reason::{Reason, Refusal, Verdict};
 use crate::checks::Measures;
+use crate::config::correction;
 use crate::config::profile::{Imprint, Limits, Profile};
 use crate::framing::{Correction, Framing};
 use crate::photo::Header;
@@ -71,6 +72,17 @@ pub struct WireCorrection {
     pub subject: Option<Rect>,
     pub crop: Option<Rect>,
     pub accept: bool,
+}
+
+impl WireCorrection {
+    /// What her word says for one profile.
+    pub fn of(word: Option<&correction::Correction>, profile: &Profile) -> Self {
+        word.map_or_else(Self::default, |w| Self {
+            subject: w.subject,
+            crop: w.crops.get(&profile.name).copied(),
+            accept: w.accept,
+        })
+    }
 }
 
 impl From<&WireCorrection> for Correction {

@@ -65,7 +65,7 @@ fn entry(source: &str, bytes: &[u8], number: u32, frames: Vec<Frame>) -> Entry {
 
 pub struct Laid {
     pub folder: tempfile::TempDir,
-    downloads: tempfile::TempDir,
+    downloads: Downloads,
     pub files: Vec<String>,
 }
 
@@ -78,11 +78,26 @@ impl Laid {
             .expect("a page");
         self.folder.path().join(name)
     }
+    pub fn saved(&self) -> (String, String) {
+        self.downloads.saved()
+    }
+}
+
+/// The folder that the browser saves into.
+pub struct Downloads(tempfile::TempDir);
+
+impl Downloads {
+    pub fn new() -> Self {
+        Self(tempfile::tempdir().unwrap())
+    }
+    pub fn path(&self) -> &Path {
+        self.0.path()
+    }
     /// Waits for the one saved file and takes it away.
     pub fn saved(&self) -> (String, String) {
         let patience = Instant::now();
         loop {
-            let done = fs::read_dir(self.downloads.path())
+            let done = fs::read_dir(self.path())
                 .unwrap()
                 .flatten()
                 .find(|f| f.file_name().to_string_lossy().ends_with(".toml"));
@@ -177,7 +192,7 @@ fn lay() -> Laid {
     }
     Laid {
         folder,
-        downloads: tempfile::tempdir().unwrap(),
+        downloads: Downloads::new(),
         files,
     }
 }

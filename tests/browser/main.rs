@@ -9,6 +9,9 @@ mod driver;
 #[path = "../facts/hostile.rs"]
 mod hostile;
 mod laid;
+#[path = "../facts/workshop.rs"]
+#[allow(dead_code)]
+mod workshop;
 
 use std::fs;
 use std::path::Path;
@@ -348,6 +351,49 @@ fn one_correction_holds_every_changed_profile_and_what_was_told_before() {
 }
 
 #[test]
+fn a_crop_dragged_on_the_programs_own_page_is_taken_by_preview_and_by_the_inbox() {
+    let downloads = laid::Downloads::new();
+    let Some(b) = Browser::start(downloads.path()) else {
+        return;
+    };
+    let w = workshop::Workshop::new();
+    let bytes = workshop::photo("flower", "");
+    w.put("Mug/a.jpg", &bytes);
+    w.once();
+    b.dress(1280, 900, "light");
+    b.open(&w.path("state/proof/index.html"));
+    b.run(
+        "[...document.querySelectorAll('a[href^=listing]')][0].click()",
+        &[],
+    );
+    let stage = start_moving(&b, 0);
+    // A corner inwards, then the whole a little: the crop is another one for sure.
+    press(&b, 0, "tighter");
+    press(&b, 0, "tighter");
+    let middle = (stage[0] + stage[2] / 2.0, stage[1] + stage[3] / 2.0);
+    b.drag(middle, (middle.0 + 20.0, middle.1), false);
+    press(&b, 0, "save");
+    let (name, text) = downloads.saved();
+    let dragged = crop(&text, "listing");
+    let before = w.events("delivered")[0]["crop"].clone();
+    assert_ne!(json!(dragged), before);
+    // beside a copy anywhere: preview
+    let copy = w.path("elsewhere.jpg");
+    fs::write(&copy, &bytes).unwrap();
+    fs::write(w.path(&name), &text).unwrap();
+    let out = w.run(&["preview", "--json", copy.to_str().unwrap()]);
+    let line: serde_json::Value = serde_json::from_slice(&out.stdout).unwrap();
+    assert_eq!(line["crop"], json!(dragged), "{line}");
+    // dropped in the inbox: made again
+    w.put(&name, text.as_bytes());
+    w.once();
+    let delivered = w.events("delivered");
+    assert_eq!(delivered[1]["crop"], json!(dragged));
+    assert_eq!(delivered[1]["replaces"], "listing/mug/mug-01.jpg");
+    assert_eq!(b.complaints(), Vec::<String>::new());
+}
+
+#[test]
 fn every_control_is_large_enough_to_be_touched() {
     let Some((laid, b)) = ready() else { return };
     b.dress(390, 844, "light");
@@ -360,4 +406,34 @@ fn every_control_is_large_enough_to_be_touched() {
         &[],
     );
     assert_eq!(small, json!([]));
+}
+
+/// The README's two pictures, taken of the demonstration: left in `target/proof-sheet/` as
+/// `readme-*.png`, to be looked at and kept as JPEG in `packaging/pictures/`.
+#[test]
+fn the_demonstrations_page_is_drawn_for_the_readme() {
+    let downloads = laid::Downloads::new();
+    let Some(b) = Browser::start(downloads.path()) else {
+        return;
+    };
+    let folder = tempfile::tempdir().unwrap();
+    let demo = std::process::Command::new(workshop::BINARY)
+        .args(["demo", "--folder"])
+        .arg(folder.path().join("stallhand-demo"))
+        .env("HOME", folder.path())
+        .output()
+        .unwrap();
+    assert!(demo.status.success());
+    let out = Path::new(HERE).join("target/proof-sheet");
+    fs::create_dir_all(&out).unwrap();
+    let pages = folder.path().join("stallhand-demo/state/proof");
+    b.dress(1100, 1000, "light");
+    b.open(&pages.join("index.html"));
+    fs::write(out.join("readme-proof-sheet.png"), b.picture()).unwrap();
+    b.run("document.querySelector('a[href^=listing]').click()", &[]);
+    let stage = start_moving(&b, 0);
+    let middle = (stage[0] + stage[2] / 2.0, stage[1] + stage[3] / 2.0);
+    b.drag(middle, (middle.0 + 12.0, middle.1 - 6.0), false);
+    fs::write(out.join("readme-moving-a-crop.png"), b.picture()).unwrap();
+    assert_eq!(b.complaints(), Vec::<String>::new());
 }

@@ -230,6 +230,41 @@ fn preview_decides_without_delivering() {
 }
 
 #[test]
+fn preview_uses_the_correction_beside_the_photo_or_one_that_names_it() {
+    let w = Workshop::new();
+    let file = w.path("IMG_1.jpg");
+    let bytes = photo("flower", "");
+    std::fs::write(&file, &bytes).unwrap();
+    let crop = || {
+        let out = w.run(&["preview", "--json", file.to_str().unwrap()]);
+        let words = String::from_utf8_lossy(&out.stderr).into_owned();
+        let line: serde_json::Value = serde_json::from_slice(&out.stdout).unwrap();
+        (line["crop"].clone(), line["reasons"].to_string(), words)
+    };
+    let own = crop().0;
+    // for another photo of that name: not meant
+    let other = blake3::hash(b"another").to_hex();
+    let word = |hash: &str| format!("photo = \"{hash}\"\n[listing]\ncrop = [40, 20, 400, 300]\n");
+    let beside = w.path("IMG_1.jpg.framing.toml");
+    std::fs::write(&beside, word(&other)).unwrap();
+    assert_eq!(crop().0, own);
+    std::fs::write(&beside, word(&blake3::hash(&bytes).to_hex())).unwrap();
+    let (used, reasons, _) = crop();
+    assert_eq!(used, serde_json::json!([40, 20, 400, 300]));
+    assert!(reasons.contains("corrected"), "{reasons}");
+    std::fs::write(&beside, "[listing]\ncrop = [1]\n").unwrap();
+    let (used, _, words) = crop();
+    assert_eq!(used, own);
+    assert!(words.contains("IMG_1.jpg.framing.toml") && words.contains("hint:"));
+    std::fs::remove_file(&beside).unwrap();
+    w.put(
+        "x.framing.toml",
+        word(&blake3::hash(&bytes).to_hex()).as_bytes(),
+    );
+    assert_eq!(crop().0, serde_json::json!([40, 20, 400, 300]));
+}
+
+#[test]
 fn folders_inside_one_another_and_broken_settings_are_refused_with_exit_code_2() {
     let w = Workshop::new();
     let text = std::fs::read_to_string(w.path("stallhand.toml")).unwrap();
