@@ -126,6 +126,19 @@ fn row(line: &Line) -> Option<[String; 6]> {
             none(),
             format!("passed over: {reason}"),
         ],
+        Outcome::Left { output, edited } => [
+            source,
+            output.clone(),
+            none(),
+            none(),
+            none(),
+            if *edited {
+                "left: you edited it"
+            } else {
+                "left: you deleted it"
+            }
+            .into(),
+        ],
     })
 }
 
@@ -151,6 +164,26 @@ pub fn print_attention(summary: &Summary) {
             if let Some(r) = reasons.iter().find_map(|c| Reason::from_code(c)) {
                 say(&format!("  what you can do: {}", r.remedy()));
             }
+        }
+    }
+    print_left(summary);
+}
+
+/// Says what was not made again because it is hers.
+fn print_left(summary: &Summary) {
+    for l in &summary.lines {
+        if let Outcome::Left { output, edited } = &l.outcome {
+            let stem = std::path::Path::new(output).file_stem().unwrap_or_default();
+            let name = crate::base::disk::text(std::path::Path::new(stem));
+            say(&if *edited {
+                format!(
+                    "ready/{output}: you edited it, so it stays as it is; `stallhand redo {name}` makes a new one beside it"
+                )
+            } else {
+                format!(
+                    "ready/{output}: you deleted it, so it is not made again; `stallhand redo {name}` makes it again"
+                )
+            });
         }
     }
 }

@@ -12,6 +12,7 @@ use crate::worker::pool::Job;
 use crate::worker::protocol::{Ask, Facts, Task, WireCorrection};
 
 use super::house::{Arrival, House, InHand, Named, Stage};
+use super::renumber::rank;
 use super::summary::Outcome;
 
 impl House {
@@ -246,14 +247,8 @@ impl House {
                 _ => None,
             })
             .collect();
-        // Photos without a capture time come after those with one, by name.
-        new.sort_by(|a, b| (a.0.is_none(), &a.0, &a.1).cmp(&(b.0.is_none(), &b.0, &b.1)));
         let order = self.her_order(listing);
-        let place = |p: &Path| {
-            let name = text(Path::new(p.file_name().unwrap_or_default()));
-            order.iter().position(|n| *n == name).unwrap_or(order.len())
-        };
-        new.sort_by_key(|n| place(&n.1));
+        new.sort_by_cached_key(|n| rank(&order, n.0.clone(), &n.1));
         let mut ids = Vec::new();
         let mut ready = Vec::new();
         for (_, rel, stamp, hash, facts) in new {
@@ -399,24 +394,5 @@ impl House {
                 a.stage = Stage::Fresh;
             }
         }
-    }
-
-    /// Her own order of a listing, if she wrote one: `order = ["IMG_2.JPG", ...]`.
-    fn her_order(&self, listing: &str) -> Vec<String> {
-        #[derive(serde::Deserialize)]
-        struct Listing {
-            #[serde(default)]
-            order: Vec<String>,
-        }
-        let rel = Path::new(listing).join(names::ORDER);
-        let places = [self.inbox.as_ref(), Some(&self.originals)];
-        places
-            .into_iter()
-            .flatten()
-            .filter_map(|root| root.read(&rel, 64 << 10).ok())
-            .filter_map(|b| toml::from_str::<Listing>(&String::from_utf8_lossy(&b)).ok())
-            .map(|l| l.order)
-            .next()
-            .unwrap_or_default()
     }
 }

@@ -1,12 +1,12 @@
-//! What an answer leads to: outputs published, the original moved, the line written; or a refusal
-//! held with its note; or another try.
+//! What an answer leads to: outputs published, the original moved, the line written. Owns that order;
+//! refusals and deaths go to `refuse`.
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use crate::base::clock::Moment;
 use crate::base::disk::{Stamp, text};
-use crate::base::reason::{Reason, Verdict};
+use crate::base::reason::Verdict;
 use crate::base::record::{Delivery, Record};
 use crate::config::profile::Profile;
 use crate::deliver::archive;
@@ -16,19 +16,19 @@ use crate::deliver::{Trouble, naming};
 use crate::inbox::names;
 use crate::worker::host::Lost;
 use crate::worker::pool::Done;
-use crate::worker::protocol::{Answer, Refused, Work};
+use crate::worker::protocol::{Answer, Work};
 
-use super::house::{House, Named, PATIENCE, Stage};
+use super::house::House;
 use super::remake::Remake;
 use super::sheet::Shown;
 use super::summary::Outcome;
 use super::words::{self, Word};
 
 /// What became of one profile, for the note, the table and the journal.
-struct Told {
-    profile: String,
-    output: Option<String>,
-    held: Option<(Vec<String>, String)>,
+pub(super) struct Told {
+    pub profile: String,
+    pub output: Option<String>,
+    pub held: Option<(Vec<String>, String)>,
 }
 
 impl House {
@@ -88,7 +88,7 @@ impl House {
     }
 
     /// The file changed under our eyes: it is waited for once more.
-    fn anew(&mut self, rel: &Path, now: Moment) {
+    pub(super) fn anew(&mut self, rel: &Path, now: Moment) {
         self.arrivals.remove(rel);
         let found = self.inbox.as_ref().and_then(|i| i.stat(rel).ok().flatten());
         match found {
@@ -103,132 +103,7 @@ impl House {
         self.wake_twins();
     }
 
-    /// A worker died over this photo.
-    fn died(&mut self, rel: &Path, photo: Option<Named>, too_long: bool, now: Moment) {
-        let Some(p) = photo else {
-            // Surveys are cheap; one that kills is tried as a whole photo would be.
-            return self.refused(
-                rel,
-                None,
-                &Refused {
-                    reason: Reason::Broke.code().into(),
-                    detail: "reading its header ended the worker process".into(),
-                },
-                now,
-            );
-        };
-        let deaths = self.ledger.count_death(&p.hash).unwrap_or(1);
-        if deaths >= 2 {
-            let (reason, detail) = if too_long {
-                (
-                    Reason::TookTooLong,
-                    "reading it took longer than allowed, twice",
-                )
-            } else {
-                (Reason::Broke, "reading it ended its worker process, twice")
-            };
-            return self.hold_all(rel, reason, detail, now);
-        }
-        self.fail(
-            rel,
-            "reading it ended its worker process; it is tried once more, alone",
-        );
-        self.flush_journal();
-        self.set_stage(rel, Stage::Ready(p));
-    }
-
-    /// The photo itself cannot be read: young ones are tried again, others held.
-    pub(super) fn refused(&mut self, rel: &Path, photo: Option<Named>, why: &Refused, now: Moment) {
-        if matches!(why.reason(), Reason::Video | Reason::Sidecar) {
-            if let Some(stamp) = self.arrivals.get(rel).map(|a| a.stamp) {
-                self.ignore(rel, stamp, why.reason());
-            }
-            return;
-        }
-        let quiet = self.settle.quiet_for(rel, now).unwrap_or(PATIENCE);
-        let may_grow = matches!(
-            why.reason(),
-            Reason::Undecodable | Reason::NotAPhoto | Reason::Broke
-        );
-        if may_grow && !self.manner.once && quiet < PATIENCE {
-            self.fail(rel, &why.detail);
-            self.set_stage(rel, Stage::Later(now + (PATIENCE - quiet), photo));
-            return;
-        }
-        self.hold_all(rel, why.reason(), &why.detail, now);
-    }
-
-    /// One `failed` line for this content: it will be tried again.
-    fn fail(&mut self, rel: &Path, detail: &str) {
-        match self.arrivals.get_mut(rel) {
-            Some(a) if !a.told => a.told = true,
-            _ => return,
-        }
-        let mut line = Record::of("failed");
-        line.source = Some(text(rel));
-        line.listing = Some(names::listing(rel));
-        line.reasons = Some(Vec::new());
-        line.detail = Some(detail.lines().next().unwrap_or_default().into());
-        let _ = self.ledger.post(line);
-    }
-
-    /// Holds a photo for one reason that speaks for every profile.
-    pub(super) fn hold_all(&mut self, rel: &Path, reason: Reason, detail: &str, now: Moment) {
-        if let Err(t) = self.try_hold_all(rel, reason, detail, now) {
-            self.trouble(&t, now);
-            self.later(rel, None, now);
-        }
-        self.flush_journal();
-    }
-
-    fn try_hold_all(
-        &mut self,
-        rel: &Path,
-        reason: Reason,
-        detail: &str,
-        now: Moment,
-    ) -> Result<(), Trouble> {
-        let (Some(a), Some(inbox)) = (self.arrivals.get(rel), self.inbox.clone()) else {
-            return Ok(());
-        };
-        let stamp = a.stamp;
-        let io = |e| Trouble::Io(inbox.path().join(rel), e);
-        let Some(hash) = inbox.hash(rel).map_err(io)? else {
-            self.anew(rel, now);
-            return Ok(());
-        };
-        let listing = names::listing(rel);
-        let photo = self.ledger.enlist(&crate::deliver::ledger::Enlist {
-            hash: &hash,
-            listing: &listing,
-            source: rel,
-            stamp,
-            captured: None,
-            facts: "{}",
-        })?;
-        archive::clear_note(&photo, &self.held, &mut self.ledger)?;
-        let codes = vec![reason.code().to_owned()];
-        let mut line = self.line_of("held", &photo, rel);
-        line.reasons = Some(codes.clone());
-        line.detail = Some(detail.into());
-        let told = Told {
-            profile: String::new(),
-            output: None,
-            held: Some((codes, detail.to_owned())),
-        };
-        let mut d = Decision {
-            lines: vec![line],
-            state: Some(State::Held),
-            facts: Some(Shown::of_refusal(reason, detail, self.clock.stamp())),
-            ..Decision::default()
-        };
-        self.send_away(&mut d, rel, &photo, std::slice::from_ref(&told));
-        self.ledger.decide(photo.id, d)?;
-        self.concluded(rel, vec![told], now);
-        Ok(())
-    }
-
-    fn line_of(&self, event: &str, photo: &Photo, rel: &Path) -> Record {
+    pub(super) fn line_of(&self, event: &str, photo: &Photo, rel: &Path) -> Record {
         let mut line = Record::of(event);
         line.source = Some(text(rel));
         line.listing = Some(photo.listing.clone());
@@ -237,7 +112,7 @@ impl House {
     }
 
     /// Decides where the original goes: held with a note when any profile holds, else originals.
-    fn send_away(&self, d: &mut Decision, rel: &Path, photo: &Photo, told: &[Told]) {
+    pub(super) fn send_away(&self, d: &mut Decision, rel: &Path, photo: &Photo, told: &[Told]) {
         let keeps = self.keeps();
         let any_held = told.iter().any(|t| t.held.is_some());
         let note = any_held.then(|| {
@@ -284,7 +159,7 @@ impl House {
     }
 
     /// A decision stands in the ledger: moves are made, twins woken, the table told.
-    fn concluded(&mut self, rel: &Path, told: Vec<Told>, now: Moment) {
+    pub(super) fn concluded(&mut self, rel: &Path, told: Vec<Told>, now: Moment) {
         self.arrivals.remove(rel);
         if self.keeps() {
             self.settle.forget(rel);
@@ -311,6 +186,7 @@ impl House {
         again: Option<(Stamp, &Remake)>,
         now: Moment,
     ) -> Result<(), Trouble> {
+        self.finish_renaming()?;
         let mut photo = self.ledger.photo_by_id(id)?;
         if photo.number.is_none() && !photo.listing.is_empty() {
             // It was held before its listing was numbered, and is released only now.
@@ -361,10 +237,17 @@ impl House {
                 bytes,
                 again.is_some_and(|(_, r)| r.asked),
             )?;
-            let (path, replaces) = match published {
+            let (path, replaces) = match published.clone() {
                 Published::Placed { path, replaces } => (path, replaces),
                 Published::Hers(path) | Published::Deleted(path) => {
-                    tracing::info!("{path}: you changed or removed it, so it is left as it is");
+                    let edited = matches!(published, Published::Hers(_));
+                    shown.push((
+                        profile.name.clone(),
+                        Outcome::Left {
+                            output: path.clone(),
+                            edited,
+                        },
+                    ));
                     told.push(Told {
                         profile: profile.name.clone(),
                         output: Some(path),
@@ -432,6 +315,9 @@ impl House {
         d.facts = Some(Shown::of_work(work, &names, self.clock.stamp()));
         self.send_away(&mut d, rel, &photo, &told);
         self.ledger.decide(photo.id, d)?;
+        if let Err(t) = publish::retire(&self.ready, &mut self.ledger) {
+            self.trouble(&t, now);
+        }
         for (profile, outcome) in shown {
             self.note_outcome(rel, &profile, outcome);
         }

@@ -212,6 +212,9 @@ impl House {
         if let Err(t) = publish::sweep(&house.ready, &mut house.ledger) {
             house.trouble(&t, now);
         }
+        if let Err(t) = house.finish_names() {
+            house.trouble(&t, now);
+        }
         house.finish_moves(now);
         house.flush_journal();
         let _ = house.state.make_folders(Path::new(super::requests::FOLDER));
@@ -239,6 +242,9 @@ impl House {
             self.retry_at = None;
             self.paused = None;
             self.reopen();
+            if let Err(t) = self.finish_names() {
+                self.trouble(&t, now);
+            }
             self.finish_moves(now);
             self.flush_journal();
         }
@@ -371,6 +377,12 @@ impl House {
         }
         self.paused = Some(words);
         self.retry_at = Some(now + AGAIN);
+    }
+
+    /// Brings outputs to the names that are decided, and takes away what stands under former ones.
+    fn finish_names(&mut self) -> Result<(), Trouble> {
+        self.finish_renaming()?;
+        publish::retire(&self.ready, &mut self.ledger)
     }
 
     fn reopen(&mut self) {

@@ -19,7 +19,7 @@ use super::summary::Outcome;
 /// One photo to be made again.
 #[derive(Clone, Debug)]
 pub(super) struct Remake {
-    /// She asked for it by name: edited and deleted outputs are made again too.
+    /// She asked for it by its own name: edited and deleted outputs are made again too.
     pub asked: bool,
     pub word: Option<Correction>,
 }
@@ -36,9 +36,10 @@ impl House {
         }
     }
 
-    /// Queues what `redo` names: a listing, a source path, an output path or name; nothing for all.
-    /// `changed`: only photos whose profile or correction changed. Returns how many, or the name
-    /// that nothing has.
+    /// Queues what `redo` names: a listing, which is numbered anew too, a source path, an output path or
+    /// name; nothing for all. `changed`: only photos whose profile or correction changed. What she edited
+    /// or deleted is made again only where it is named itself. Returns how many, or the name that nothing
+    /// has.
     ///
     /// # Errors
     /// The first unknown name.
@@ -46,19 +47,28 @@ impl House {
         let photos = self.ledger.photos().map_err(|e| e.to_string())?;
         let outputs = self.ledger.outputs().map_err(|e| e.to_string())?;
         let mut chosen: Vec<&Photo> = Vec::new();
+        let mut listings: Vec<&str> = Vec::new();
+        let mut asked: Vec<i64> = Vec::new();
         for name in names {
             let trimmed = name.trim_end_matches('/');
             let before = chosen.len();
-            chosen.extend(photos.iter().filter(|p| {
-                p.listing == trimmed
-                    || text(&p.source) == trimmed
+            chosen.extend(photos.iter().filter(|p| p.listing == trimmed));
+            if chosen.len() > before && !trimmed.is_empty() {
+                listings.push(trimmed);
+            }
+            let named = photos.iter().filter(|p| {
+                text(&p.source) == trimmed
                     || outputs.iter().filter(|o| o.photo == p.id).any(|o| {
                         let path = Path::new(&o.path);
                         o.path == trimmed
                             || path.file_name().is_some_and(|n| n == trimmed)
                             || path.file_stem().is_some_and(|n| n == trimmed)
                     })
-            }));
+            });
+            for p in named {
+                chosen.push(p);
+                asked.push(p.id);
+            }
             if chosen.len() == before {
                 return Err(name.clone());
             }
@@ -77,8 +87,15 @@ impl House {
                 continue;
             };
             let word = self.correction_for(p.place, &p.path, &p.hash);
-            self.remake(*id, !names.is_empty(), word);
+            self.remake(*id, asked.contains(id), word);
         }
+        for listing in listings {
+            if let Err(t) = self.renumber(listing) {
+                let now = self.clock.now();
+                self.trouble(&t, now);
+            }
+        }
+        self.flush_journal();
         Ok(self.remakes.len())
     }
 

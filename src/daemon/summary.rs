@@ -35,6 +35,11 @@ pub enum Outcome {
     Ignored {
         reason: String,
     },
+    /// Not made again: she edited or deleted it.
+    Left {
+        output: String,
+        edited: bool,
+    },
 }
 
 /// Everything of one run, in the order in which it was decided.
@@ -127,6 +132,9 @@ impl Line {
             }
             Outcome::Failed { detail } => json!({"event": "failed", "detail": detail}),
             Outcome::Ignored { reason } => json!({"event": "ignored", "reasons": [reason]}),
+            Outcome::Left { output, edited } => {
+                json!({"event": "left", "output": output, "edited": edited})
+            }
         };
         if let (Some(v), Value::Object(more)) = (v.as_object_mut(), more) {
             v.extend(more);
@@ -158,6 +166,10 @@ impl Line {
             },
             "failed" => Outcome::Failed {
                 detail: words("detail"),
+            },
+            "left" => Outcome::Left {
+                output: words("output"),
+                edited: v["edited"].as_bool().unwrap_or(false),
             },
             _ => Outcome::Ignored {
                 reason: reasons.into_iter().next()?,

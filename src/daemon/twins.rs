@@ -31,7 +31,7 @@ fn name_of(rel: &Path) -> String {
 }
 
 /// The facts that the ledger keeps of a photo: as read at arrival, or within its decision.
-fn facts_of(photo: &Photo) -> Facts {
+pub(super) fn facts_of(photo: &Photo) -> Facts {
     let kept: serde_json::Value = serde_json::from_str(&photo.facts).unwrap_or_default();
     let facts = kept.get("facts").unwrap_or(&kept);
     serde_json::from_value(facts.clone()).unwrap_or_default()

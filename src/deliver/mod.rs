@@ -5,6 +5,7 @@ pub mod archive;
 pub mod ledger;
 pub mod naming;
 pub mod publish;
+pub mod rename;
 
 use std::io;
 use std::path::{Path, PathBuf};
@@ -24,7 +25,10 @@ impl Trouble {
     pub fn is_full(&self) -> bool {
         matches!(self, Self::Full(_) | Self::Ledger(LedgerError::Full))
     }
-    fn at(root: &crate::base::disk::Root, rel: &Path) -> impl FnOnce(io::Error) -> Self + use<> {
+    pub(crate) fn at(
+        root: &crate::base::disk::Root,
+        rel: &Path,
+    ) -> impl FnOnce(io::Error) -> Self + use<> {
         let path = root.path().join(rel);
         move |e| match e.kind() {
             io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded => Self::Full(path),

@@ -46,11 +46,25 @@ pub fn publish(
         ..
     }) = &known
     {
+        // A new name that was only promised is not yet where it stands.
+        let former = ledger.former(photo.id, profile)?;
+        let path = &former
+            .filter(|_| next_hash.is_some())
+            .unwrap_or_else(|| path.clone());
         replaces = Some(path.clone());
         let at = Path::new(path);
         let standing = ready.hash(at).map_err(Trouble::at(ready, at))?;
         let is_ours = standing.is_some_and(|h| h == hash || h == *ours || Some(h) == *next_hash);
         match standing {
+            Some(h) if h == hash && is_named(names, path) => {
+                // Already there. Nothing is exchanged: of two files with the same bytes nobody could
+                // tell after a crash which one was taken out.
+                ledger.intend(photo.id, profile, path, &hash, None)?;
+                return Ok(Published::Placed {
+                    path: path.clone(),
+                    replaces,
+                });
+            }
             Some(h) if is_ours && is_named(names, path) => {
                 let temp = write_beside(ready, ledger, photo, profile, path, bytes, &hash)?;
                 replace(ready, Path::new(&temp), at, &h).map_err(Trouble::at(ready, at))??;
@@ -84,6 +98,13 @@ pub fn publish(
                 _ => continue,
             },
         };
+        if standing == Some(hash) {
+            ledger.intend(photo.id, profile, &path, &hash, None)?;
+            ready
+                .sync_folder(parent(&at))
+                .map_err(Trouble::at(ready, &at))?;
+            return Ok(Published::Placed { path, replaces });
+        }
         let temp = write_beside(ready, ledger, photo, profile, &path, bytes, &hash)?;
         let temp = Path::new(&temp);
         match standing {
@@ -128,7 +149,7 @@ fn write_beside(
     let at = Path::new(path);
     let name = format!(".stallhand-{}-{}.part", photo.id, &hash.to_hex()[..16]);
     let temp = crate::base::disk::text(&parent(at).join(name));
-    ledger.intend(photo.id, profile, path, hash, &temp)?;
+    ledger.intend(photo.id, profile, path, hash, Some(&temp))?;
     ready
         .make_folders(parent(at))
         .map_err(Trouble::at(ready, at))?;
@@ -181,7 +202,35 @@ pub fn sweep(ready: &Root, ledger: &mut Ledger) -> Result<(), Trouble> {
             }
             ready.remove(temp).map_err(io)?;
         }
+        // A new name that was not decided is given up: the file under the name before still stands.
+        if ledger.former(o.photo, &o.profile)?.is_some()
+            && o.next_hash.is_some()
+            && ready.hash(at).map_err(io)? == o.next_hash
+        {
+            ready.remove(at).map_err(io)?;
+        }
         ledger.swept(o.photo, &o.profile)?;
+    }
+    Ok(())
+}
+
+/// Removes what stood under the former names of outputs that were delivered under new ones; a file that
+/// she edited there is hers.
+///
+/// # Errors
+/// Trouble with disk or ledger; it can be repeated.
+pub fn retire(ready: &Root, ledger: &mut Ledger) -> Result<(), Trouble> {
+    for (photo, profile, path, ours) in ledger.formers()? {
+        let at = Path::new(&path);
+        let io = |e| Trouble::at(ready, at)(e);
+        if !ledger.path_taken(&path, photo, &profile)?
+            && ready.stat(at).map_err(io)?.is_some()
+            && ready.hash(at).map_err(io)? == Some(ours)
+        {
+            ready.remove(at).map_err(io)?;
+            ready.sync_folder(parent(at)).map_err(io)?;
+        }
+        ledger.retired(photo, &profile)?;
     }
     Ok(())
 }
@@ -313,13 +362,76 @@ mod tests {
     }
 
     #[test]
+    fn an_output_made_again_with_the_same_bytes_survives_being_broken_off_anywhere() {
+        for n in 1.. {
+            let mut b = bench();
+            b.put(b"one", false);
+            let disk = Disk::failing(5, n, u64::MAX);
+            let ready = disk.root(b.ready.path()).unwrap();
+            let names = |_: u32| PathBuf::from("p/bowl.jpg");
+            let (photo, bytes) = (b.photo.clone(), b"one");
+            let done = publish(&ready, &mut b.ledger, &photo, "p", &names, bytes, true);
+            // As if the process had died while it wrote beside the target.
+            let row = b.ledger.output(b.photo.id, "p").unwrap().unwrap();
+            if let Some(temp) = row.temp {
+                std::fs::write(b.dir.path().join("ready").join(temp), b"").unwrap();
+            }
+            sweep(&b.ready, &mut b.ledger).unwrap();
+            assert_eq!(std::fs::read(b.file("bowl.jpg")).unwrap(), b"one", "{n}");
+            if done.is_ok() {
+                return;
+            }
+        }
+    }
+
+    #[test]
+    fn an_output_under_a_new_name_replaces_the_one_before_also_when_it_is_broken_off() {
+        for n in 1.. {
+            let mut b = bench();
+            b.put(b"one", false);
+            let disk = Disk::failing(5, n, u64::MAX);
+            let ready = disk.root(b.ready.path()).unwrap();
+            let names = |_: u32| PathBuf::from("p/bowl.webp");
+            let photo = b.photo.clone();
+            let put = |b: &mut Bench, ready: &Root| {
+                publish(ready, &mut b.ledger, &photo, "p", &names, b"two", false)
+            };
+            let done = put(&mut b, &ready);
+            sweep(&b.ready, &mut b.ledger).unwrap();
+            assert_eq!(b.names(), ["bowl.jpg"], "{n}: not decided, so as before");
+            let whole = b.ready.clone();
+            let again = put(&mut b, &whole).unwrap();
+            assert!(
+                matches!(&again, Published::Placed { replaces: Some(r), .. } if r == "p/bowl.jpg"),
+                "{again:?}"
+            );
+            let d = Decision {
+                delivered: vec![("p".into(), Delivery::default(), vec![], String::new())],
+                ..Decision::default()
+            };
+            b.ledger.decide(b.photo.id, d).unwrap();
+            retire(&b.ready, &mut b.ledger).unwrap();
+            assert_eq!(b.names(), ["bowl.webp"], "{n}");
+            if done.is_ok() {
+                return;
+            }
+        }
+    }
+
+    #[test]
     fn an_interrupted_exchange_gives_her_file_back() {
         let mut b = bench();
         b.put(b"one", false);
         // As if the process had died between the exchange and the look at what came out.
         let temp = "p/.stallhand-1-x.part";
         b.ledger
-            .intend(b.photo.id, "p", "p/bowl.jpg", &blake3::hash(b"two"), temp)
+            .intend(
+                b.photo.id,
+                "p",
+                "p/bowl.jpg",
+                &blake3::hash(b"two"),
+                Some(temp),
+            )
             .unwrap();
         std::fs::write(b.file("bowl.jpg"), b"two").unwrap();
         std::fs::write(b.dir.path().join("ready").join(temp), b"hers").unwrap();

@@ -28,7 +28,19 @@ pub fn why(lines: &[Value], name: &str, offset: UtcOffset) -> Answer {
         .map(Line)
         .filter(|l| l.text("source").is_some())
         .collect();
-    let mut keys = matching(&photos, |l| l.is_named(name, false));
+    // A name that outputs have had in turn means the one that has it now.
+    let newest: std::collections::BTreeMap<_, u64> = photos
+        .iter()
+        .filter(|l| l.text("output").is_some())
+        .map(|l| ((l.key(), l.text("profile")), l.seq()))
+        .collect();
+    let is_now = |l: &Line<'_>| {
+        l.text("output").is_none() || newest.get(&(l.key(), l.text("profile"))) == Some(&l.seq())
+    };
+    let mut keys = matching(&photos, |l| is_now(l) && l.is_named(name, false));
+    if keys.is_empty() {
+        keys = matching(&photos, |l| l.is_named(name, false));
+    }
     if keys.is_empty() {
         keys = matching(&photos, |l| l.is_named(name, true));
     }

@@ -10,6 +10,7 @@ mod hostile;
 mod house;
 mod kills;
 mod licences;
+mod listing;
 mod main_job;
 mod photo;
 mod poison;

@@ -76,6 +76,32 @@ impl Workshop {
     pub fn run(&self, args: &[&str]) -> Output {
         self.command(args).output().unwrap()
     }
+    /// Runs the program with environment variables.
+    pub fn run_with(&self, args: &[&str], env: &[(&str, &str)]) -> Output {
+        self.command(args)
+            .envs(env.iter().copied())
+            .output()
+            .unwrap()
+    }
+    /// Another workshop in the same state.
+    pub fn copy(&self) -> Self {
+        let w = Self {
+            dir: tempfile::tempdir().unwrap(),
+        };
+        for folder in ["inbox", "ready", "held", "originals", "state"] {
+            std::fs::create_dir_all(w.path(folder)).unwrap();
+            for f in self.files(folder) {
+                let to = w.path(folder).join(&f);
+                std::fs::create_dir_all(to.parent().unwrap()).unwrap();
+                std::fs::copy(self.path(folder).join(f), to).unwrap();
+            }
+        }
+        let (here, there) = (self.dir.path(), w.dir.path());
+        let text = std::fs::read_to_string(self.path("stallhand.toml")).unwrap();
+        let text = text.replace(here.to_str().unwrap(), there.to_str().unwrap());
+        std::fs::write(w.path("stallhand.toml"), text).unwrap();
+        w
+    }
     /// Runs `once` and returns its exit code.
     pub fn once(&self) -> i32 {
         self.run(&["once"]).status.code().unwrap_or(-1)

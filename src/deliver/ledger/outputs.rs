@@ -103,7 +103,8 @@ impl Ledger {
             .optional()?
             .is_some())
     }
-    /// The intent: this output will be these bytes under this name, written first as `temp`.
+    /// The intent: this output will be these bytes under this name, written first as `temp` unless they
+    /// stand there already.
     ///
     /// # Errors
     /// The database's error.
@@ -113,27 +114,45 @@ impl Ledger {
         profile: &str,
         path: &str,
         hash: &blake3::Hash,
-        temp: &str,
+        temp: Option<&str>,
     ) -> Result<Output> {
         self.db.execute(
             "INSERT INTO output(photo,profile,path,next_hash,temp) VALUES (?1,?2,?3,?4,?5)
-             ON CONFLICT(photo,profile) DO UPDATE SET path=?3, next_hash=?4, temp=?5",
+             ON CONFLICT(photo,profile) DO UPDATE SET
+             former_hash=CASE WHEN former IS NULL AND path<>?3 THEN hash ELSE former_hash END,
+             former=CASE WHEN former IS NULL AND path<>?3 AND hash IS NOT NULL THEN path ELSE former END,
+             path=?3, next_hash=?4, temp=?5",
             (photo, profile, path, hash.as_bytes(), temp),
         )?;
         Ok(self
             .output(photo, profile)?
             .unwrap_or_else(|| unreachable!("the row was just written")))
     }
-    /// The file beside the target is gone again.
+    /// The file beside the target is gone again, and an output that was to get another name has the one
+    /// before.
     ///
     /// # Errors
     /// The database's error.
     pub fn swept(&mut self, photo: i64, profile: &str) -> Result<()> {
         self.db.execute(
-            "UPDATE output SET temp=NULL WHERE photo=?1 AND profile=?2",
+            "UPDATE output SET temp=NULL, path=coalesce(former,path),
+             next_hash=CASE WHEN former IS NULL THEN next_hash END, former=NULL, former_hash=NULL
+             WHERE photo=?1 AND profile=?2",
             (photo, profile),
         )?;
         Ok(())
+    }
+    /// Where this output stood before it was to get another name.
+    ///
+    /// # Errors
+    /// The database's error.
+    pub fn former(&self, photo: i64, profile: &str) -> Result<Option<String>> {
+        let mut q = self
+            .db
+            .prepare_cached("SELECT former FROM output WHERE photo=?1 AND profile=?2")?;
+        Ok(q.query_row((photo, profile), |r| r.get(0))
+            .optional()?
+            .flatten())
     }
     /// Writes a decision down with its journal lines, all or nothing.
     ///

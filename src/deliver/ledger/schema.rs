@@ -5,7 +5,7 @@ use rusqlite::Connection;
 use super::{LedgerError, Result};
 
 /// The format this program writes.
-pub const VERSION: i64 = 1;
+pub const VERSION: i64 = 2;
 
 const FIRST: &str = "
 CREATE TABLE listing(
@@ -46,19 +46,32 @@ CREATE TABLE death(
 CREATE TABLE outbox(seq INTEGER PRIMARY KEY AUTOINCREMENT, line TEXT NOT NULL) STRICT;
 ";
 
+/// Renamings that are decided and perhaps not yet done, the texts beside outputs, and where an output
+/// stood before it got another name.
+const SECOND: &str = "
+CREATE TABLE renaming(
+  photo INTEGER NOT NULL REFERENCES photo(id), profile TEXT NOT NULL,
+  origin TEXT NOT NULL, target TEXT NOT NULL UNIQUE, hash BLOB NOT NULL,
+  PRIMARY KEY(photo, profile)
+) STRICT;
+CREATE TABLE listing_text(path TEXT PRIMARY KEY, hash BLOB NOT NULL) STRICT;
+ALTER TABLE output ADD COLUMN former TEXT;
+ALTER TABLE output ADD COLUMN former_hash BLOB;
+";
+
 pub(super) fn version(db: &Connection) -> Result<i64> {
     Ok(db.query_row("PRAGMA user_version", [], |r| r.get(0))?)
 }
 
 pub(super) fn prepare(db: &Connection) -> Result<()> {
-    match version(db)? {
-        VERSION => Ok(()),
-        0 => {
-            db.execute_batch(&format!(
-                "BEGIN IMMEDIATE; {FIRST} PRAGMA user_version = {VERSION}; COMMIT;"
-            ))?;
-            Ok(())
-        }
-        v => Err(LedgerError::Newer(v)),
-    }
+    let steps = match version(db)? {
+        VERSION => return Ok(()),
+        0 => [FIRST, SECOND].concat(),
+        1 => SECOND.to_owned(),
+        v => return Err(LedgerError::Newer(v)),
+    };
+    db.execute_batch(&format!(
+        "BEGIN IMMEDIATE; {steps} PRAGMA user_version = {VERSION}; COMMIT;"
+    ))?;
+    Ok(())
 }
