@@ -8,7 +8,7 @@ use super::{OK, USAGE, complain, say, start};
 use crate::base::disk::{Disk, Kind, Root, text};
 use crate::base::reason::Reason;
 use crate::config::Config;
-use crate::daemon::{lock::Lock, sheet};
+use crate::daemon::{lock::Lock, now, sheet};
 use crate::deliver::ledger::{Ledger, Place, State};
 use crate::inbox::{names, scan};
 use crate::journal::append;
@@ -23,6 +23,10 @@ struct Status {
     holder: Option<String>,
     offline: bool,
     waiting: Vec<String>,
+    /// Files that keep changing, of those that wait.
+    changing: Vec<String>,
+    /// What keeps the daemon from going on, in plain words.
+    paused: Option<String>,
     /// Ready-relative paths with their reasons.
     glance: Vec<(String, Vec<String>)>,
     held: Vec<String>,
@@ -67,6 +71,10 @@ fn gather(config: &Config) -> Result<Status, String> {
             .to_vec(),
         ..Status::default()
     };
+    if s.holder.is_some() {
+        let told = now::look(&f.state);
+        (s.changing, s.paused) = (told.changing, told.paused);
+    }
     match disk.root(&f.inbox) {
         Ok(inbox) => s.waiting = waiting(&inbox, ledger.as_ref()),
         Err(_) => s.offline = ledger.is_some(),
@@ -156,6 +164,8 @@ fn json_of(s: &Status, config: &Config) -> Value {
         "by": s.holder,
         "offline": s.offline,
         "waiting": s.waiting,
+        "changing": s.changing,
+        "paused": s.paused,
         "glance": glance,
         "held": s.held,
         "failures": failures,
@@ -174,7 +184,16 @@ fn tell(s: &Status, config: &Config) {
     if s.offline {
         say("offline: the inbox is not there; nothing is lost, and work goes on when it is back");
     }
+    if let Some(words) = &s.paused {
+        say(&format!("paused, and tried again by itself: {words}"));
+    }
     list("waiting in the inbox", &s.waiting, |n| plain(n));
+    list("still being written", &s.changing, |n| {
+        format!(
+            "{}: it keeps changing, and is taken when it has been left alone",
+            plain(n)
+        )
+    });
     list("for a glance", &s.glance, |(path, reasons)| {
         let words: Vec<&str> = reasons
             .iter()

@@ -325,7 +325,8 @@ impl House {
                 }
                 _ => continue,
             };
-            let suspect = photo.is_some_and(|p| self.is_suspect(&p.hash));
+            let mark = photo.map_or_else(|| mark_of(&rel, a.stamp), |p| p.hash);
+            let suspect = self.is_suspect(&mark);
             let decoded = photo.map_or(0, |p| p.decoded);
             let in_hand: u64 = self
                 .jobs
@@ -341,9 +342,7 @@ impl House {
             {
                 break;
             }
-            if let Some(p) = &photo
-                && let Err(e) = self.ledger.take_in_hand(&p.hash)
-            {
+            if let Err(e) = self.ledger.take_in_hand(&mark) {
                 self.trouble(&e.into(), now);
                 break;
             }
@@ -354,6 +353,7 @@ impl House {
                 InHand {
                     path: rel.clone(),
                     photo,
+                    mark,
                     since: now,
                     again: None,
                 },
@@ -381,10 +381,7 @@ impl House {
     }
 
     fn suspect_runs(&self) -> bool {
-        self.jobs
-            .values()
-            .filter_map(|j| j.photo)
-            .any(|p| self.is_suspect(&p.hash))
+        self.jobs.values().any(|j| self.is_suspect(&j.mark))
     }
 
     /// Twins of a photo that is concluded now are looked at again.
@@ -395,4 +392,9 @@ impl House {
             }
         }
     }
+}
+
+/// Stands for the content of a file that was not read yet: the file as it lies.
+fn mark_of(rel: &Path, stamp: Stamp) -> blake3::Hash {
+    blake3::hash(format!("{} {stamp:?}", text(rel)).as_bytes())
 }

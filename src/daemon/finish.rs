@@ -45,14 +45,14 @@ impl House {
         }
         let rel = job.path;
         let died = matches!(done.given, Err(Lost::Died { .. }));
-        if let Some(p) = &job.photo
-            && !died
-        {
-            let _ = self.ledger.put_down(&p.hash);
+        if !died {
+            let _ = self.ledger.put_down(&job.mark);
         }
         let expected = self.arrivals.get(&rel).map(|a| a.stamp);
         match done.given {
-            Err(Lost::Died { too_long }) => return self.died(&rel, job.photo, too_long, now),
+            Err(Lost::Died { too_long }) => {
+                return self.died(&rel, job.photo, &job.mark, too_long, now);
+            }
             Err(Lost::Source(_)) => return self.anew(&rel, now),
             Err(Lost::NoWorker(e)) => {
                 let path = self.config.folders.state.clone();

@@ -12,7 +12,7 @@ use crate::base::record::Record;
 use crate::config::{After, Config};
 use crate::deliver::archive::{self, Folders};
 use crate::deliver::ledger::{Ledger, LedgerError};
-use crate::deliver::{Trouble, publish};
+use crate::deliver::{Trouble, publish, text as listing_text};
 use crate::inbox::names;
 use crate::inbox::settle::Settle;
 use crate::journal::append::Journal;
@@ -24,6 +24,7 @@ use super::remake::Remake;
 use super::requests::Pending;
 use super::rescue;
 use super::summary::{Line, Outcome, Summary};
+use super::texts::Due;
 
 /// An undecodable photo is tried again until it has been quiet this long.
 pub const PATIENCE: Duration = Duration::from_secs(60);
@@ -73,6 +74,8 @@ pub(super) struct InHand {
     pub path: PathBuf,
     /// `None` while it is surveyed.
     pub photo: Option<Named>,
+    /// What the ledger counts its deaths by.
+    pub mark: blake3::Hash,
     pub since: Moment,
     /// Set when outputs are made again.
     pub again: Option<Remake>,
@@ -140,6 +143,12 @@ pub struct House {
     pub summary: Summary,
     /// Lines of the summary that the proof sheet shows already.
     pub(super) told: usize,
+    /// Outputs got other names since the proof sheet was written.
+    pub(super) renamed: bool,
+    /// Listings whose text beside the outputs may be out of date.
+    pub(super) texts: Due,
+    /// What `status` was last told.
+    pub(super) said: Option<super::now::Now>,
     pub(super) last_scan: Moment,
     stopping: bool,
 }
@@ -194,6 +203,9 @@ impl House {
             retry_at: None,
             summary: Summary::default(),
             told: 0,
+            renamed: false,
+            texts: Due::All,
+            said: None,
             last_scan: now,
             stopping: false,
             clock,
@@ -223,6 +235,7 @@ impl House {
     }
 
     pub(super) fn note_outcome(&mut self, rel: &Path, profile: &str, outcome: Outcome) {
+        self.texts.add(&names::listing(rel));
         self.summary.lines.push(Line {
             source: text(rel),
             listing: names::listing(rel),
@@ -251,9 +264,10 @@ impl House {
         self.take_quiet(now);
         self.settle_raws(now);
         self.number_listings(now);
-        if self.is_idle() && self.told < self.summary.lines.len() {
+        if self.is_idle() && (self.told < self.summary.lines.len() || self.texts.is_any()) {
             self.write_sheet();
         }
+        self.tell_now(now);
         self.answer_requests();
         if !self.always_once && self.is_idle() && self.requests.is_empty() {
             // Told and answered: a daemon that runs for months keeps no list of all it did.
@@ -352,12 +366,7 @@ impl House {
 
     /// The last line, when everything in hand is put down.
     pub fn close(&mut self) {
-        let hands: Vec<blake3::Hash> = self
-            .jobs
-            .values()
-            .filter_map(|j| j.photo)
-            .map(|p| p.hash)
-            .collect();
+        let hands: Vec<blake3::Hash> = self.jobs.values().map(|j| j.mark).collect();
         for hash in hands {
             // Dropped, not died: a stop leaves no mark on the photo.
             let _ = self.ledger.put_down(&hash);
@@ -382,7 +391,8 @@ impl House {
     /// Brings outputs to the names that are decided, and takes away what stands under former ones.
     fn finish_names(&mut self) -> Result<(), Trouble> {
         self.finish_renaming()?;
-        publish::retire(&self.ready, &mut self.ledger)
+        publish::retire(&self.ready, &mut self.ledger)?;
+        listing_text::sweep(&self.ready, &mut self.ledger)
     }
 
     fn reopen(&mut self) {

@@ -17,21 +17,16 @@ use super::house::{House, Named, PATIENCE, Stage};
 use super::sheet::Shown;
 
 impl House {
-    /// A worker died over this photo.
-    pub(super) fn died(&mut self, rel: &Path, photo: Option<Named>, too_long: bool, now: Moment) {
-        let Some(p) = photo else {
-            // Surveys are cheap; one that kills is tried as a whole photo would be.
-            return self.refused(
-                rel,
-                None,
-                &Refused {
-                    reason: Reason::Broke.code().into(),
-                    detail: "reading its header ended the worker process".into(),
-                },
-                now,
-            );
-        };
-        let deaths = self.ledger.count_death(&p.hash).unwrap_or(1);
+    /// A worker died over this photo, or over its header alone: once more, alone, and then it is held.
+    pub(super) fn died(
+        &mut self,
+        rel: &Path,
+        photo: Option<Named>,
+        mark: &blake3::Hash,
+        too_long: bool,
+        now: Moment,
+    ) {
+        let deaths = self.ledger.count_death(mark).unwrap_or(1);
         if deaths >= 2 {
             let (reason, detail) = if too_long {
                 (
@@ -48,7 +43,7 @@ impl House {
             "reading it ended its worker process; it is tried once more, alone",
         );
         self.flush_journal();
-        self.set_stage(rel, Stage::Ready(p));
+        self.set_stage(rel, photo.map_or(Stage::Fresh, Stage::Ready));
     }
 
     /// The photo itself cannot be read: young ones are tried again, others held.
@@ -60,10 +55,7 @@ impl House {
             return;
         }
         let quiet = self.settle.quiet_for(rel, now).unwrap_or(PATIENCE);
-        let may_grow = matches!(
-            why.reason(),
-            Reason::Undecodable | Reason::NotAPhoto | Reason::Broke
-        );
+        let may_grow = matches!(why.reason(), Reason::Undecodable | Reason::NotAPhoto);
         if may_grow && !self.manner.once && quiet < PATIENCE {
             self.fail(rel, &why.detail);
             self.set_stage(rel, Stage::Later(now + (PATIENCE - quiet), photo));

@@ -90,7 +90,8 @@ impl House {
             self.remake(*id, asked.contains(id), word);
         }
         for listing in listings {
-            if let Err(t) = self.renumber(listing) {
+            let done = self.renumber(listing);
+            if let Err(t) = done.and_then(|()| self.ask_for_texts(listing)) {
                 let now = self.clock.now();
                 self.trouble(&t, now);
             }
@@ -158,6 +159,7 @@ impl House {
                         number: photo.number.unwrap_or(0),
                         decoded: 0,
                     }),
+                    mark: photo.hash,
                     since: now,
                     again: Some(remake),
                 },

@@ -203,6 +203,7 @@ impl House {
                 now.push((r.photo, r.profile.clone(), path.clone()));
             }
         }
+        self.renamed |= !lines.is_empty();
         self.ledger.renamed(&now, lines)?;
         Ok(())
     }

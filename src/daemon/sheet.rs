@@ -62,12 +62,26 @@ impl Shown {
 impl House {
     /// Rewrites the pages that changed; losing the sheet loses nothing of hers.
     pub(super) fn write_sheet(&mut self) {
-        let written = self.pages().map_err(|e| e.to_string()).and_then(|pages| {
+        let now = self.clock.stamp();
+        let made = sheet(&self.ledger, &self.config, &now, &|photo| {
+            let picture = Path::new(FOLDER).join(proof::picture_path(&photo.hash.to_hex()));
+            self.state.stat(&picture).is_ok_and(|s| s.is_some())
+        });
+        let sheet = match made {
+            Ok(sheet) => sheet,
+            Err(e) => return tracing::warn!("the proof sheet cannot be written now: {e}"),
+        };
+        self.write_texts(&sheet);
+        if self.told == self.summary.lines.len() && !std::mem::take(&mut self.renamed) {
+            return;
+        }
+        self.renamed = false;
+        let write = || {
             let folder = Path::new(FOLDER);
             self.state
                 .make_folders(folder)
                 .map_err(|e| crate::deliver::plain(&e))?;
-            for (name, bytes) in pages {
+            for (name, bytes) in proof::files(&sheet) {
                 let rel = folder.join(&name);
                 let same = self
                     .state
@@ -79,23 +93,15 @@ impl House {
                         .map_err(|e| crate::deliver::plain(&e))?;
                 }
             }
-            Ok(())
-        });
-        if let Err(why) = written {
+            Ok::<(), String>(())
+        };
+        if let Err(why) = write() {
             tracing::warn!("the proof sheet cannot be written now: {why}");
         }
         if self.config.desktop {
             self.tell_desktop();
         }
         self.told = self.summary.lines.len();
-    }
-
-    fn pages(&self) -> Result<Vec<proof::Page>, LedgerError> {
-        let sheet = sheet(&self.ledger, &self.config, &self.clock.stamp(), &|photo| {
-            let picture = Path::new(FOLDER).join(proof::picture_path(&photo.hash.to_hex()));
-            self.state.stat(&picture).is_ok_and(|s| s.is_some())
-        })?;
-        Ok(proof::files(&sheet))
     }
 
     fn tell_desktop(&self) {

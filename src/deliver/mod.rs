@@ -6,6 +6,7 @@ pub mod ledger;
 pub mod naming;
 pub mod publish;
 pub mod rename;
+pub mod text;
 
 use std::io;
 use std::path::{Path, PathBuf};

@@ -8,13 +8,18 @@ use std::time::Duration;
 use crate::base::clock::Moment;
 use crate::base::disk::Stamp;
 
+/// A file that changes over this time is said to keep changing.
+pub const RESTLESS: Duration = Duration::from_secs(60);
+/// After this long a taken file that changes again is a new matter.
+const CALM: Duration = Duration::from_secs(120);
+
 /// What is waited for at one inbox path.
 #[derive(Clone, Debug)]
 struct Waiting {
     stamp: Stamp,
     /// When this stamp was first seen.
     since: Moment,
-    /// When the path was first seen at all.
+    /// When its changes began.
     first: Moment,
     /// Last look, to re-arm after a look that found it unchanged.
     taken: bool,
@@ -38,6 +43,9 @@ impl Settle {
             w.stamp = stamp;
             if inode_only {
                 return false;
+            }
+            if w.taken && now.saturating_sub(w.since) >= CALM {
+                w.first = now;
             }
             w.since = now;
             w.taken = false;
@@ -90,6 +98,17 @@ impl Settle {
             .iter()
             .filter(|(_, w)| !w.taken)
             .map(|(p, w)| (p.clone(), now.saturating_sub(w.first)))
+            .collect()
+    }
+    /// Files that have kept changing for `RESTLESS` or longer.
+    pub fn restless(&self, now: Moment) -> Vec<PathBuf> {
+        self.files
+            .iter()
+            .filter(|(_, w)| {
+                w.since.saturating_sub(w.first) >= RESTLESS
+                    && (!w.taken || now.saturating_sub(w.since) < RESTLESS)
+            })
+            .map(|(p, _)| p.clone())
             .collect()
     }
     /// Whether any file is still to be taken.
@@ -157,5 +176,21 @@ mod tests {
         s.take(p);
         s.observe(p, "", stamp(2), S * 5);
         assert_eq!(s.quiet(S * 8, S * 3).len(), 1);
+    }
+
+    #[test]
+    fn a_file_that_changes_for_a_minute_is_restless_until_it_is_left_alone() {
+        let (mut s, p) = (Settle::default(), Path::new("Mug/a.jpg"));
+        for t in 0..90 {
+            s.observe(p, "Mug", stamp(u64::from(t)), S * t);
+            assert_eq!(s.restless(S * t).is_empty(), t < 60, "{t}");
+        }
+        // Taken and found unreadable: it may go on, and is told for a while.
+        s.take(p);
+        assert_eq!(s.restless(S * 100), [p.to_owned()]);
+        assert!(s.restless(S * 150).is_empty());
+        // Much later she saves it once: that is no long change.
+        s.observe(p, "Mug", stamp(1000), S * 4000);
+        assert!(s.restless(S * 4001).is_empty());
     }
 }

@@ -21,8 +21,9 @@ use protocol::{Answer, Ask, Facts, Task};
 /// The hidden command that makes the binary a worker.
 pub const COMMAND: &str = "worker-process";
 
-/// Names a photo by the first digits of its BLAKE3 hash: preparing it ends the worker, or with
-/// `hang:` before them holds it until the daemon is gone. For tests.
+/// Names a photo by the first digits of its BLAKE3 hash: preparing it ends the worker, with `survey:`
+/// before them reading its header does, and with `hang:` the worker is held until the daemon is gone.
+/// For tests.
 const POISON: &str = "STALLHAND_WORKER_POISON";
 
 /// A worker's whole life: fence up, then one answer a task until stdin ends. Returns the exit code.
@@ -64,6 +65,7 @@ fn work(
             (Answer::Fenced { level, doors }, Vec::new())
         }
         Ask::Survey => {
+            swallow("survey:", bytes);
             let passed =
                 |reason: Reason| Answer::Refused(Refusal::new(reason, reason.meaning()).into());
             let kind = photo::sniff::kind(&task.name, bytes);
@@ -93,9 +95,7 @@ fn work(
             decide_only,
             picture,
         } => {
-            if let Ok(poison) = std::env::var(POISON) {
-                swallow(&poison, bytes);
-            }
+            swallow("", bytes);
             if eye.is_none() {
                 match Eye::load() {
                     Ok(e) => *eye = Some(e),
@@ -129,15 +129,22 @@ fn work(
     }
 }
 
-/// Stands in for a photo that talks a decoder into the worst.
-fn swallow(poison: &str, bytes: &[u8]) {
+/// Stands in for a photo that talks a decoder into the worst while `at` is done.
+fn swallow(at: &str, bytes: &[u8]) {
+    let Ok(poison) = std::env::var(POISON) else {
+        return;
+    };
+    let (hang, rest) = match poison.strip_prefix("hang:") {
+        Some(rest) => (true, rest),
+        None => (false, poison.as_str()),
+    };
     let hash = blake3::hash(bytes).to_hex();
-    match poison.strip_prefix("hang:") {
-        Some(name) if hash.starts_with(name) => {
+    match rest.strip_prefix(at) {
+        Some(name) if hash.starts_with(name) && hang => {
             let _ = io::copy(&mut io::stdin(), &mut io::sink());
             std::process::exit(1)
         }
-        None if hash.starts_with(poison) => std::process::abort(),
+        Some(name) if hash.starts_with(name) => std::process::abort(),
         _ => {}
     }
 }

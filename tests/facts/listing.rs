@@ -186,3 +186,76 @@ fn killed_at_any_disk_operation_a_renumbering_leaves_every_output_exactly_once()
     }
     assert!(struck >= 2 && untouched >= 2, "{struck} {untouched}");
 }
+
+#[test]
+fn a_text_beside_the_outputs_tells_their_order_and_is_hers_once_she_touches_it() {
+    let w = Workshop::with("", "wish = 5\n");
+    w.put("Mug/b.jpg", &photo("china", ""));
+    w.put("bowl.jpg", &photo("china", "bowl"));
+    w.once();
+    let file = w.path("ready/listing/mug/LISTING.txt");
+    let read = || std::fs::read_to_string(&file).unwrap();
+    let line = |text: &str, name: &str| -> String {
+        let l = text.lines().find(|l| l.contains(name));
+        l.unwrap_or_else(|| panic!("{name} in {text}")).to_owned()
+    };
+    let first = read();
+    assert!(
+        line(&first, "mug-01.jpg").starts_with("  1  mug-01.jpg"),
+        "{first}"
+    );
+    assert!(first.contains("fewer photos than"), "{first}");
+    assert!(
+        !w.path("ready/listing/LISTING.txt").exists(),
+        "not for loose photos"
+    );
+    // A photo more, and one that is held.
+    w.put("Mug/a.jpg", &photo("flower", ""));
+    let whole = photo("flower", "torn");
+    w.put("Mug/torn.jpg", &whole[..whole.len() / 2]);
+    w.once();
+    let second = read();
+    assert!(
+        line(&second, "mug-02.jpg").starts_with("  2  mug-02.jpg"),
+        "{second}"
+    );
+    assert!(
+        second.contains("Held, so not here:") && second.contains("torn.jpg"),
+        "{second}"
+    );
+    // Renumbered: what is told follows.
+    let bytes = std::fs::read(w.path("ready/listing/mug/mug-01.jpg")).unwrap();
+    w.run(&["redo", "--changed", "Mug"]);
+    assert_eq!(
+        std::fs::read(w.path("ready/listing/mug/mug-02.jpg")).unwrap(),
+        bytes
+    );
+    let third = read();
+    let size = |t: &str, name: &str| line(t, name).split_whitespace().last().map(str::to_owned);
+    let weight = |t: &str, name: &str| line(t, name)[..40.min(line(t, name).len())].to_owned();
+    assert_ne!(weight(&second, "mug-01"), weight(&third, "mug-01"));
+    assert!(size(&third, "mug-01").is_some());
+    // Hers from now on.
+    std::fs::write(&file, "my own notes").unwrap();
+    w.put("Mug/c.jpg", &photo("china", "c"));
+    w.once();
+    assert_eq!(read(), "my own notes");
+    std::fs::remove_file(&file).unwrap();
+    w.put("Mug/d.jpg", &photo("china", "d"));
+    w.once();
+    assert!(!file.exists(), "she deleted it");
+    w.run(&["redo", "Mug"]);
+    assert!(
+        read().contains("mug-04.jpg"),
+        "named, it is put there again"
+    );
+    let hidden = std::fs::read_dir(file.parent().unwrap()).unwrap();
+    let hidden = hidden.filter(|e| {
+        e.as_ref()
+            .unwrap()
+            .file_name()
+            .to_string_lossy()
+            .starts_with('.')
+    });
+    assert_eq!(hidden.count(), 0);
+}

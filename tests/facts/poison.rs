@@ -37,6 +37,45 @@ fn a_photo_that_ends_its_worker_twice_is_held_and_innocent_ones_are_delivered() 
 }
 
 #[test]
+fn a_photo_that_ends_its_worker_while_its_header_is_read_is_held_and_innocent_ones_are_not() {
+    let w = Workshop::new();
+    let poison = photo("china", "poison");
+    let name = name_of(&poison);
+    let (hang, ledger) = (format!("hang:survey:{name}"), w.path("state/ledger.db"));
+    w.put("Mug/b.jpg", &poison);
+    // The daemon dies three times with it in hand: that counts once, across restarts.
+    for death in 1..=3 {
+        let mut child = w.start(&[("STALLHAND_WORKER_POISON", &hang)]);
+        let end = Instant::now() + Duration::from_secs(40);
+        while w.events("started").len() < death || number(&ledger, "SELECT count(*) FROM hand") == 0
+        {
+            assert!(Instant::now() < end, "it was never taken in hand");
+            std::thread::sleep(Duration::from_millis(20));
+        }
+        child.kill().unwrap();
+        child.wait().unwrap();
+    }
+    w.put("Mug/a.jpg", &photo("china", "a"));
+    w.put("Mug/c.jpg", &photo("flower", "c"));
+    w.put("bowl.jpg", &photo("flower", "d"));
+    let poisoned = [("STALLHAND_WORKER_POISON", &*format!("survey:{name}"))];
+    w.once_with(&poisoned);
+    let held = w.events("held");
+    assert_eq!(held.len(), 1);
+    assert_eq!(held[0]["reasons"][0], "broke-its-worker");
+    assert_eq!(held[0]["source"], "Mug/b.jpg");
+    assert!(w.events("failed").is_empty());
+    assert_eq!(w.events("delivered").len(), 3);
+    assert_eq!(std::fs::read(w.path("held/Mug/b.jpg")).unwrap(), poison);
+    assert_eq!(number(&ledger, "SELECT count(*) FROM hand"), 0);
+    // Put back it is a new request with a clean slate: two deaths more.
+    std::fs::rename(w.path("held/Mug/b.jpg"), w.path("inbox/Mug/b.jpg")).unwrap();
+    w.once_with(&poisoned);
+    assert_eq!((w.events("failed").len(), w.events("held").len()), (1, 2));
+    assert_eq!(std::fs::read(w.path("held/Mug/b.jpg")).unwrap(), poison);
+}
+
+#[test]
 fn three_deaths_of_the_daemon_with_a_photo_alone_in_hand_count_as_one() {
     let w = Workshop::new();
     let poison = photo("china", "poison");

@@ -126,7 +126,7 @@ impl Workshop {
             .spawn()
             .unwrap()
     }
-    /// Every file below a folder, relative to it, sorted.
+    /// Every file below a folder, relative to it, sorted; the texts beside outputs are none of them.
     pub fn files(&self, folder: &str) -> Vec<String> {
         let root = self.path(folder);
         let mut found = Vec::new();
@@ -135,7 +135,7 @@ impl Workshop {
             for e in std::fs::read_dir(&dir).into_iter().flatten().flatten() {
                 if e.file_type().unwrap().is_dir() {
                     open.push(e.path());
-                } else {
+                } else if !(folder.starts_with("ready") && e.file_name() == "LISTING.txt") {
                     found.push(
                         e.path()
                             .strip_prefix(&root)

@@ -9,6 +9,7 @@ mod renaming;
 mod restore;
 mod schema;
 mod seen;
+mod texts;
 
 use std::path::{Path, PathBuf};
 

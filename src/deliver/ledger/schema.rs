@@ -54,7 +54,7 @@ CREATE TABLE renaming(
   origin TEXT NOT NULL, target TEXT NOT NULL UNIQUE, hash BLOB NOT NULL,
   PRIMARY KEY(photo, profile)
 ) STRICT;
-CREATE TABLE listing_text(path TEXT PRIMARY KEY, hash BLOB NOT NULL) STRICT;
+CREATE TABLE listing_text(path TEXT PRIMARY KEY, hash BLOB, next_hash BLOB) STRICT;
 ALTER TABLE output ADD COLUMN former TEXT;
 ALTER TABLE output ADD COLUMN former_hash BLOB;
 ";
