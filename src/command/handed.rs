@@ -18,7 +18,8 @@ pub fn over(config: &Config, request: &Request) -> Option<Answer> {
     let asked = requests::ask(state, request);
     let Ok(ticket) = asked else {
         complain(&format!(
-            "another Stallhand is at work on these folders ({holder}) and cannot take the request\nhint: let it work, or stop it first"
+            "another Stallhand is at work on these folders ({}) and cannot take the request\nhint: let it work, or stop it first",
+            holder.who
         ));
         return Some(Err(LOCKED));
     };

@@ -18,40 +18,38 @@ pub fn run(file: Option<&Path>, as_json: bool) -> i32 {
     if let Some(answer) = handed::over(&config, &Request::Once) {
         return handed::show(answer, as_json);
     }
-    let mut o = match start::open(config, Manner { once: true }, "once") {
+    let o = match start::open(config, Manner { once: true }, "once", start::Full::GiveUp) {
         Ok(o) => o,
         Err(code) => return code,
     };
-    finish(&mut o, as_json)
+    finish(o, as_json)
 }
 
 /// Runs an opened house until all is settled and prints what came of it; returns the exit code.
-pub(super) fn finish(o: &mut start::Opened, as_json: bool) -> i32 {
+pub(super) fn finish(o: start::Opened, as_json: bool) -> i32 {
     let mut progress = Progress::start();
-    let ended = run::run(&mut o.house, &o.clock, Until::Settled, |h| progress.show(h));
+    let (mut house, mut lock) = (o.house, o.lock);
+    let ended = run::run(&mut house, &o.clock, Until::Settled, o.stop, |h| {
+        lock.tell(h.paused());
+        progress.show(h);
+    });
     progress.end();
-    let summary = &o.house.summary;
+    let summary = &house.summary;
     show(summary, as_json);
     if !as_json {
-        let page = o.house.config.folders.state.join("proof/index.html");
+        let page = house.config.folders.state.join("proof/index.html");
         if page.exists() {
             say(&format!("proof sheet: {}", crate::base::disk::text(&page)));
         }
     }
     match ended {
-        Ok(Ended::Settled | Ended::Signal) => summary.exit_code(),
-        Ok(Ended::Stuck) => {
+        Ended::Settled | Ended::Signal => summary.exit_code(),
+        Ended::Stuck => {
             let offline = format!(
                 "{}: the inbox is not there\nhint: connect its disk, or name another in the configuration",
-                crate::base::disk::text(&o.house.config.folders.inbox)
+                crate::base::disk::text(&house.config.folders.inbox)
             );
-            complain(o.house.paused().unwrap_or(&offline));
-            GLANCE
-        }
-        Err(e) => {
-            complain(&format!(
-                "the work cannot be done: {e}\nhint: start it again"
-            ));
+            complain(house.paused().unwrap_or(&offline));
             GLANCE
         }
     }

@@ -16,7 +16,7 @@ pub fn run(file: Option<&Path>, names: Vec<String>, changed: bool) -> i32 {
     if let Some(answer) = handed::over(&config, &request) {
         return handed::show(answer, false);
     }
-    let mut o = match start::open(config, Manner { once: true }, "redo") {
+    let mut o = match start::open(config, Manner { once: true }, "redo", start::Full::GiveUp) {
         Ok(o) => o,
         Err(code) => return code,
     };
@@ -24,7 +24,7 @@ pub fn run(file: Option<&Path>, names: Vec<String>, changed: bool) -> i32 {
         return USAGE;
     };
     match o.house.redo(&names, changed) {
-        Ok(_) => once::finish(&mut o, false),
+        Ok(_) => once::finish(o, false),
         Err(name) => {
             complain(&format!(
                 "{name}: no photo, output or listing of this name\nhint: `stallhand status` and the proof sheet tell the names"

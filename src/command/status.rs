@@ -10,7 +10,7 @@ use crate::base::reason::Reason;
 use crate::config::Config;
 use crate::daemon::{lock::Lock, now, sheet};
 use crate::deliver::ledger::{Ledger, Place, State};
-use crate::inbox::{names, scan};
+use crate::inbox::{names, place, scan};
 use crate::journal::append;
 use crate::proof::escape::plain;
 
@@ -21,12 +21,12 @@ const FAILURES: usize = 5;
 #[derive(Default)]
 struct Status {
     holder: Option<String>,
+    /// What keeps the running daemon from going on.
+    paused: Option<String>,
     offline: bool,
     waiting: Vec<String>,
     /// Files that keep changing, of those that wait.
     changing: Vec<String>,
-    /// What keeps the daemon from going on, in plain words.
-    paused: Option<String>,
     /// Ready-relative paths with their reasons.
     glance: Vec<(String, Vec<String>)>,
     held: Vec<String>,
@@ -58,8 +58,10 @@ fn gather(config: &Config) -> Result<Status, String> {
     let f = &config.folders;
     let file = f.state.join("ledger.db");
     let ledger = Ledger::look(&file).map_err(|e| format!("{}: {e}", text(&file)))?;
+    let holder = Lock::holder(&f.state);
     let mut s = Status {
-        holder: Lock::holder(&f.state),
+        paused: holder.as_ref().and_then(|h| h.paused.clone()),
+        holder: holder.map(|h| h.who),
         free: f
             .named()
             .map(|(name, path)| {
@@ -72,12 +74,12 @@ fn gather(config: &Config) -> Result<Status, String> {
         ..Status::default()
     };
     if s.holder.is_some() {
-        let told = now::look(&f.state);
-        (s.changing, s.paused) = (told.changing, told.paused);
+        s.changing = now::look(&f.state).changing;
     }
-    match disk.root(&f.inbox) {
-        Ok(inbox) => s.waiting = waiting(&inbox, ledger.as_ref()),
-        Err(_) => s.offline = ledger.is_some(),
+    let was_mounted = || place::was_mounted(&disk, &f.state);
+    match place::inbox(&disk, &f.inbox, was_mounted) {
+        Some(inbox) => s.waiting = waiting(&inbox, ledger.as_ref()),
+        None => s.offline = ledger.is_some(),
     }
     if let Some(ledger) = &ledger {
         let words = |e: crate::deliver::ledger::LedgerError| e.to_string();

@@ -2,27 +2,30 @@
 
 use std::path::Path;
 
-use super::{GLANCE, OK, complain, start};
+use super::{OK, start};
 use crate::daemon::house::Manner;
 use crate::daemon::run::{self, Until};
 
 /// Runs until SIGTERM or SIGINT; returns the exit code.
 pub fn run(file: Option<&Path>) -> i32 {
-    let opened =
-        start::configuration(file).and_then(|c| start::open(c, Manner::default(), "watch"));
-    let mut o = match opened {
+    let opened = start::configuration(file)
+        .and_then(|c| start::open(c, Manner::default(), "watch", start::Full::Wait));
+    let start::Opened {
+        mut house,
+        clock,
+        mut lock,
+        stop,
+        log: _log,
+    } = match opened {
         Ok(o) => o,
         Err(code) => return code,
     };
     tracing::info!(
         "watching {}",
-        crate::base::disk::text(&o.house.config.folders.inbox)
+        crate::base::disk::text(&house.config.folders.inbox)
     );
-    match run::run(&mut o.house, &o.clock, Until::Stopped, |_| {}) {
-        Ok(_) => OK,
-        Err(e) => {
-            complain(&format!("the daemon cannot run: {e}\nhint: start it again"));
-            GLANCE
-        }
-    }
+    run::run(&mut house, &clock, Until::Stopped, stop, |h| {
+        lock.tell(h.paused());
+    });
+    OK
 }

@@ -12,7 +12,7 @@ use crate::config::profile::Profile;
 use crate::deliver::archive;
 use crate::deliver::ledger::{Decision, Photo, Place, Plan, Seen, State};
 use crate::deliver::publish::{self, Published};
-use crate::deliver::{Trouble, naming};
+use crate::deliver::{Trouble, naming, sweep};
 use crate::inbox::names;
 use crate::worker::host::Lost;
 use crate::worker::pool::Done;
@@ -315,7 +315,7 @@ impl House {
         d.facts = Some(Shown::of_work(work, &names, self.clock.stamp()));
         self.send_away(&mut d, rel, &photo, &told);
         self.ledger.decide(photo.id, d)?;
-        if let Err(t) = publish::retire(&self.ready, &mut self.ledger) {
+        if let Err(t) = sweep::retire(&self.ready, &mut self.ledger) {
             self.trouble(&t, now);
         }
         for (profile, outcome) in shown {

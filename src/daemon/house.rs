@@ -12,14 +12,15 @@ use crate::base::record::Record;
 use crate::config::{After, Config};
 use crate::deliver::archive::{self, Folders};
 use crate::deliver::ledger::{Ledger, LedgerError};
-use crate::deliver::{Trouble, publish, text as listing_text};
-use crate::inbox::names;
+use crate::deliver::{Trouble, sweep, text as listing_text};
 use crate::inbox::settle::Settle;
+use crate::inbox::{names, place};
 use crate::journal::append::Journal;
 use crate::worker::pool::Job;
 use crate::worker::protocol::Facts;
 
 use super::corrections::Corrections;
+use super::pausing;
 use super::remake::Remake;
 use super::requests::Pending;
 use super::rescue;
@@ -29,7 +30,7 @@ use super::texts::Due;
 /// An undecodable photo is tried again until it has been quiet this long.
 pub const PATIENCE: Duration = Duration::from_secs(60);
 /// After trouble with a disk or the ledger, things are tried again this often.
-const AGAIN: Duration = Duration::from_secs(5);
+pub const AGAIN: Duration = Duration::from_secs(5);
 
 /// How far one arrival has come.
 #[derive(Clone, Debug, PartialEq)]
@@ -96,6 +97,16 @@ pub enum Fault {
     Ledger(PathBuf, LedgerError),
 }
 
+impl Fault {
+    /// Whether only room on a disk is wanting.
+    pub fn is_full(&self) -> bool {
+        match self {
+            Self::Folder(_, e) => e.kind() == io::ErrorKind::StorageFull,
+            Self::Ledger(_, e) => matches!(e, LedgerError::Full),
+        }
+    }
+}
+
 impl std::fmt::Display for Fault {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
@@ -140,6 +151,8 @@ pub struct House {
     /// Set while a disk is full or a folder cannot be written: what is wrong.
     pub(super) paused: Option<String>,
     pub(super) retry_at: Option<Moment>,
+    /// The pause ends only when there is room again.
+    pub(super) waits_for_room: bool,
     pub summary: Summary,
     /// Lines of the summary that the proof sheet shows already.
     pub(super) told: usize,
@@ -150,6 +163,8 @@ pub struct House {
     /// What `status` was last told.
     pub(super) said: Option<super::now::Now>,
     pub(super) last_scan: Moment,
+    /// New folders that are read once more, and when.
+    pub(super) look_again: BTreeMap<PathBuf, Moment>,
     stopping: bool,
 }
 
@@ -165,7 +180,8 @@ impl House {
                 .map_err(|e| Fault::Folder(path.to_owned(), e))
         };
         let state = open(&f.state)?;
-        let (inbox, ready) = (disk.root(&f.inbox).ok(), open(&f.ready)?);
+        let inbox = place::inbox(&disk, &f.inbox, || place::was_mounted(&disk, &f.state));
+        let ready = open(&f.ready)?;
         let (held, originals) = (open(&f.held)?, open(&f.originals)?);
         let mut journal =
             Journal::open(&state).map_err(|e| Fault::Folder(f.state.join("journal"), e))?;
@@ -176,7 +192,8 @@ impl House {
             originals: &originals,
             state: &state,
         };
-        let ledger = rescue::open(&config, &clock, &places, &mut journal)?;
+        let ledger = rescue::open(&config, &clock, &places, &mut journal)
+            .map_err(|f| pausing::full_or(f, &state))?;
         let ledger_file = f.state.join(rescue::LEDGER);
         let now = clock.now();
         let mut house = Self {
@@ -201,12 +218,14 @@ impl House {
             most_workers: config.workers.most(),
             paused: None,
             retry_at: None,
+            waits_for_room: false,
             summary: Summary::default(),
             told: 0,
             renamed: false,
             texts: Due::All,
             said: None,
             last_scan: now,
+            look_again: BTreeMap::new(),
             stopping: false,
             clock,
             disk,
@@ -220,8 +239,9 @@ impl House {
             h.ledger.post(Record::of("started"))?;
             Ok(())
         };
-        resume(&mut house).map_err(|e| Fault::Ledger(ledger_file, e))?;
-        if let Err(t) = publish::sweep(&house.ready, &mut house.ledger) {
+        resume(&mut house)
+            .map_err(|e| pausing::full_or(Fault::Ledger(ledger_file, e), &house.state))?;
+        if let Err(t) = sweep::sweep(&house.ready, &mut house.ledger) {
             house.trouble(&t, now);
         }
         if let Err(t) = house.finish_names() {
@@ -251,15 +271,9 @@ impl House {
             self.take_requests();
             self.look_at_settings();
         }
+        self.look_at_new_folders(now);
         if self.retry_at.is_some_and(|t| t <= now) {
-            self.retry_at = None;
-            self.paused = None;
-            self.reopen();
-            if let Err(t) = self.finish_names() {
-                self.trouble(&t, now);
-            }
-            self.finish_moves(now);
-            self.flush_journal();
+            self.try_again(now);
         }
         self.take_quiet(now);
         self.settle_raws(now);
@@ -285,6 +299,7 @@ impl House {
         let mut next = self.last_scan + self.config.watch.rescan;
         let mut at = |t: Option<Moment>| next = next.min(t.unwrap_or(next));
         at(self.retry_at);
+        at(self.look_again.values().min().copied());
         at(self.settle.next_due(self.config.watch.settle));
         for (rel, a) in &self.arrivals {
             match &a.stage {
@@ -378,37 +393,11 @@ impl House {
         self.flush_journal();
     }
 
-    /// Something on a disk or in the ledger went wrong; everything stays and is tried again.
-    pub(super) fn trouble(&mut self, t: &Trouble, now: Moment) {
-        let words = t.to_string();
-        if self.paused.as_deref() != Some(words.as_str()) {
-            tracing::error!("{words}");
-        }
-        self.paused = Some(words);
-        self.retry_at = Some(now + AGAIN);
-    }
-
     /// Brings outputs to the names that are decided, and takes away what stands under former ones.
-    fn finish_names(&mut self) -> Result<(), Trouble> {
+    pub(super) fn finish_names(&mut self) -> Result<(), Trouble> {
         self.finish_renaming()?;
-        publish::retire(&self.ready, &mut self.ledger)?;
+        sweep::retire(&self.ready, &mut self.ledger)?;
         listing_text::sweep(&self.ready, &mut self.ledger)
-    }
-
-    fn reopen(&mut self) {
-        let f = self.config.folders.clone();
-        for (root, path) in [
-            (&mut self.ready, &f.ready),
-            (&mut self.held, &f.held),
-            (&mut self.originals, &f.originals),
-            (&mut self.state, &f.state),
-        ] {
-            if !root.still_there()
-                && let Ok(r) = self.disk.root(path)
-            {
-                *root = r;
-            }
-        }
     }
 
     /// Makes decided moves that are still open.

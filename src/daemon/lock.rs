@@ -9,9 +9,34 @@ use rustix::fs::{FlockOperation, flock};
 
 use crate::base::disk::Disk;
 
+/// Length of the lock file, bytes: set aside at once, so that words can still be written into it when
+/// its disk is full.
+const ROOM: usize = 2048;
+
 /// The lock, held while this lives.
 pub struct Lock {
-    _file: File,
+    file: File,
+    who: String,
+    told: Option<String>,
+}
+
+/// Who holds a lock, and how things stand there.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Holder {
+    pub who: String,
+    /// What keeps the holder from going on, in plain words.
+    pub paused: Option<String>,
+}
+
+impl Holder {
+    fn parse(text: &str) -> Self {
+        let (who, rest) = text.trim().split_once('\n').unwrap_or((text.trim(), ""));
+        let words = rest.trim();
+        Self {
+            who: who.trim().to_owned(),
+            paused: (!words.is_empty()).then(|| words.to_owned()),
+        }
+    }
 }
 
 /// Why the lock was not had.
@@ -36,24 +61,52 @@ impl Lock {
             Err(rustix::io::Errno::WOULDBLOCK) => {
                 let mut who = String::new();
                 let _ = file.read_to_string(&mut who);
-                return Err(NoLock::Held(who.trim().to_owned()));
+                return Err(NoLock::Held(Holder::parse(&who).who));
             }
             Err(e) => return Err(NoLock::Io(e.into())),
         }
-        let who = format!("stallhand {command}, process {}\n", std::process::id());
-        let _ = file.rewind().and_then(|()| file.set_len(0));
-        let _ = file.write_all(who.as_bytes());
-        Ok(Self { _file: file })
+        let who = format!("stallhand {command}, process {}", std::process::id());
+        let mut lock = Self {
+            file,
+            who,
+            told: None,
+        };
+        let _ = lock.file.set_len(0);
+        lock.write();
+        Ok(lock)
+    }
+    /// Says how things stand: what keeps the holder from going on, if anything does. Returns whether
+    /// that is what was said before.
+    pub fn tell(&mut self, paused: Option<&str>) -> bool {
+        if self.told.as_deref() == paused {
+            return true;
+        }
+        self.told = paused.map(str::to_owned);
+        self.write();
+        false
+    }
+    fn write(&mut self) {
+        let words = self.told.as_deref().unwrap_or_default();
+        let mut text = format!("{}\n{words}", self.who);
+        let mut cut = text.len().min(ROOM - 1);
+        while !text.is_char_boundary(cut) {
+            cut -= 1;
+        }
+        text.truncate(cut);
+        text.push_str(&" ".repeat(ROOM - 1 - cut));
+        text.push('\n');
+        let written = self.file.rewind();
+        let _ = written.and_then(|()| self.file.write_all(text.as_bytes()));
     }
     /// Who holds the lock, if anyone does.
-    pub fn holder(state: &Path) -> Option<String> {
+    pub fn holder(state: &Path) -> Option<Holder> {
         let mut file = File::open(state.join("lock")).ok()?;
         match flock(&file, FlockOperation::NonBlockingLockShared) {
             Ok(()) => None,
             Err(_) => {
                 let mut who = String::new();
                 file.read_to_string(&mut who).ok()?;
-                Some(who.trim().to_owned())
+                Some(Holder::parse(&who))
             }
         }
     }

@@ -2,6 +2,7 @@
 //! anything from what is not there.
 
 use std::path::{Path, PathBuf};
+use std::time::Duration;
 
 use crate::base::clock::Moment;
 use crate::base::disk::{Kind, Root, Stamp, Stat, text};
@@ -10,16 +11,41 @@ use crate::base::record::Record;
 use crate::deliver::ledger::Seen;
 use crate::inbox::scan::Found;
 use crate::inbox::watch::Hint;
-use crate::inbox::{names, scan};
+use crate::inbox::{names, place, scan};
 
 use super::house::House;
 use super::summary::Outcome;
 
+/// The watch of a new folder is armed by now.
+const ARMED: Duration = Duration::from_secs(1);
+
 impl House {
+    /// Folders that were new a moment ago are read once more.
+    pub(super) fn look_at_new_folders(&mut self, now: Moment) {
+        let Some(inbox) = self.inbox.clone() else {
+            return self.look_again.clear();
+        };
+        let due = self.look_again.extract_if(.., |_, t| *t <= now);
+        for (rel, _) in due.collect::<Vec<_>>() {
+            if let Ok((found, _)) = scan::scan(&inbox, &rel) {
+                for f in found {
+                    self.notice(&f, now);
+                }
+            }
+        }
+    }
+
+    /// The machine or this process stood still for a while. Nobody watched the files that are waited
+    /// for, so their quiet time begins anew; and everything is read again.
+    pub fn woke(&mut self, now: Moment) {
+        self.settle.anew(now);
+        self.scan_all(now);
+    }
+
     /// Something may have happened at these paths.
     pub fn hint(&mut self, hint: &Hint, now: Moment) {
         match hint {
-            Hint::Everywhere => self.scan_all(now),
+            Hint::Everywhere | Hint::Ended => self.scan_all(now),
             Hint::Look(paths) => {
                 let Some(inbox) = self.inbox.clone() else {
                     return self.scan_all(now);
@@ -48,6 +74,8 @@ impl House {
     fn look_at(&mut self, inbox: &Root, rel: &Path, now: Moment) {
         match inbox.stat(rel) {
             Ok(Some(stat)) if stat.kind == Kind::Folder => {
+                // What fills it while its own watch is being armed gives no event.
+                self.look_again.insert(rel.to_owned(), now + ARMED);
                 if let Ok((found, _)) = scan::scan(inbox, rel) {
                     for f in found {
                         self.notice(&f, now);
@@ -72,14 +100,24 @@ impl House {
         let path = self.config.folders.inbox.clone();
         if !self.inbox.as_ref().is_some_and(Root::still_there) {
             let was_online = self.inbox.is_some();
-            self.inbox = self.disk.root(&path).ok();
-            if self.inbox.is_none() && was_online {
-                tracing::warn!("{}: the inbox is offline", text(&path));
+            let state = self.config.folders.state.clone();
+            self.inbox = place::inbox(&self.disk, &path, || place::was_mounted(&self.disk, &state));
+            match (was_online, self.inbox.is_some()) {
+                (true, false) => tracing::warn!(
+                    "{}: the inbox is offline; nothing is lost, and work goes on when it is back",
+                    text(&path)
+                ),
+                (false, true) => {
+                    tracing::info!("{}: the inbox is back", text(&path));
+                    self.finish_moves(now);
+                }
+                _ => {}
             }
         }
         let Some(inbox) = self.inbox.clone() else {
             return;
         };
+        let _ = place::remember(&inbox, &self.state);
         let Ok((found, closed)) = scan::scan(&inbox, Path::new("")) else {
             return;
         };

@@ -1,5 +1,5 @@
-//! What only the running daemon knows, in a small file for `status`: files that keep changing, and what
-//! keeps it from going on. Owns when that is written; there is no such file while there is nothing to say.
+//! What only the running daemon knows, in a small file for `status`: files that keep changing. Owns when
+//! that is written; there is no such file while there is nothing to say.
 
 use std::path::Path;
 
@@ -19,8 +19,6 @@ const MOST: u64 = 1 << 24;
 pub struct Now {
     /// Inbox-relative paths of files that have kept changing for a minute or longer.
     pub changing: Vec<String>,
-    /// Why nothing goes on, in plain words.
-    pub paused: Option<String>,
 }
 
 /// What the daemon that runs on this state folder has to say.
@@ -44,7 +42,6 @@ impl House {
         changing.retain(|p| !is_used(p));
         let said = Now {
             changing: changing.iter().map(|p| text(p)).collect(),
-            paused: self.paused.clone(),
         };
         if self.said.as_ref() == Some(&said) {
             return;

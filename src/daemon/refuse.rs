@@ -58,7 +58,10 @@ impl House {
         let may_grow = matches!(why.reason(), Reason::Undecodable | Reason::NotAPhoto);
         if may_grow && !self.manner.once && quiet < PATIENCE {
             self.fail(rel, &why.detail);
-            self.set_stage(rel, Stage::Later(now + (PATIENCE - quiet), photo));
+            // A file that grows through a mapping gives no event and may keep its times: looked at
+            // again soon, and ever more seldom.
+            let wait = quiet.max(self.config.watch.settle).min(PATIENCE - quiet);
+            self.set_stage(rel, Stage::Later(now + wait, photo));
             return;
         }
         self.hold_all(rel, why.reason(), &why.detail, now);

@@ -3,7 +3,8 @@
 
 use std::time::Duration;
 
-use tokio::signal::unix::{SignalKind, signal};
+use tokio::runtime::Runtime;
+use tokio::signal::unix::{Signal, SignalKind, signal};
 use tokio::sync::mpsc;
 
 use crate::base::clock::{Clock, Moment};
@@ -36,6 +37,48 @@ pub enum Ended {
 /// After a stop signal the photos in hand may take this long to finish.
 const GRACE: Duration = Duration::from_secs(3);
 
+/// When the loop wakes this much later than it meant to, or by `settle` if that is longer, the machine
+/// or the process stood still.
+const OVERSLEPT: Duration = Duration::from_secs(1);
+
+/// The stop signals, caught from the moment this is made, and the runtime that catches them.
+pub struct Stop {
+    runtime: Runtime,
+    terminate: Signal,
+    interrupt: Signal,
+}
+
+impl Stop {
+    /// # Errors
+    /// The runtime or the signal handlers cannot be had.
+    pub fn listen() -> std::io::Result<Self> {
+        let runtime = tokio::runtime::Builder::new_current_thread()
+            .enable_all()
+            .build()?;
+        let inside = runtime.enter();
+        let terminate = signal(SignalKind::terminate())?;
+        let interrupt = signal(SignalKind::interrupt())?;
+        drop(inside);
+        Ok(Self {
+            runtime,
+            terminate,
+            interrupt,
+        })
+    }
+    /// Waits; true at once when a stop signal comes or came before.
+    pub fn asked_within(&mut self, wait: Duration) -> bool {
+        let (terminate, interrupt) = (&mut self.terminate, &mut self.interrupt);
+        self.runtime.block_on(async {
+            tokio::select! {
+                biased;
+                _ = terminate.recv() => true,
+                _ = interrupt.recv() => true,
+                () = tokio::time::sleep(wait) => false,
+            }
+        })
+    }
+}
+
 enum Event {
     Hint(Hint),
     Done(Done),
@@ -44,23 +87,21 @@ enum Event {
 }
 
 /// Runs the house until told otherwise; `progress` is called after every event.
-///
-/// # Errors
-/// The runtime or the signal handlers cannot be had.
 pub fn run(
     house: &mut House,
     clock: &Clock,
     until: Until,
+    stop: Stop,
     mut progress: impl FnMut(&House),
-) -> std::io::Result<Ended> {
-    let runtime = tokio::runtime::Builder::new_current_thread()
-        .enable_all()
-        .build()?;
+) -> Ended {
+    let Stop {
+        runtime,
+        mut terminate,
+        mut interrupt,
+    } = stop;
     runtime.block_on(async {
         let (hints, mut hinted) = mpsc::unbounded_channel();
         let (answers, mut answered) = mpsc::unbounded_channel();
-        let mut terminate = signal(SignalKind::terminate())?;
-        let mut interrupt = signal(SignalKind::interrupt())?;
         let pool = Pool::new(
             house.config.workers.most(),
             crate::worker::fence::MEMORY,
@@ -106,13 +147,19 @@ pub fn run(
                 Some(hint) = hinted.recv() => Event::Hint(hint),
                 () = tokio::time::sleep(wait) => Event::Time,
             };
-            let now = clock.now();
+            let (meant, now) = (now + wait, clock.now());
+            if now > meant + OVERSLEPT.max(house.config.watch.settle) {
+                house.woke(now);
+            }
+            let mut ended = false;
             match event {
                 Event::Hint(hint) => {
                     house.hint(&hint, now);
+                    ended |= hint == Hint::Ended;
                     // Take what else is there before doing anything costly.
                     while let Ok(more) = hinted.try_recv() {
                         house.hint(&more, now);
+                        ended |= more == Hint::Ended;
                     }
                 }
                 Event::Done(done) => house.done(done, now),
@@ -122,6 +169,9 @@ pub fn run(
                     house.stop();
                     deadline = Some(now + GRACE);
                 }
+            }
+            if ended {
+                watch = None;
             }
             if watch
                 .as_ref()
@@ -137,7 +187,7 @@ pub fn run(
             report.manager.stopping();
         }
         house.close();
-        Ok(ended)
+        ended
     })
 }
 

@@ -6,6 +6,7 @@ pub mod ledger;
 pub mod naming;
 pub mod publish;
 pub mod rename;
+pub mod sweep;
 pub mod text;
 
 use std::io;
@@ -16,22 +17,31 @@ use ledger::LedgerError;
 /// Why a delivery cannot go on now; the photo is whole and it will be tried again.
 #[derive(Debug)]
 pub enum Trouble {
-    /// No room (bytes or inodes) on the disk of this folder.
+    /// No room for bytes on the disk of this folder.
     Full(PathBuf),
+    /// No room for one more file (inode) on the disk of this folder.
+    Crowded(PathBuf),
     Io(PathBuf, io::Error),
     Ledger(LedgerError),
 }
 
 impl Trouble {
     pub fn is_full(&self) -> bool {
-        matches!(self, Self::Full(_) | Self::Ledger(LedgerError::Full))
+        matches!(
+            self,
+            Self::Full(_) | Self::Crowded(_) | Self::Ledger(LedgerError::Full)
+        )
     }
     pub(crate) fn at(
         root: &crate::base::disk::Root,
         rel: &Path,
     ) -> impl FnOnce(io::Error) -> Self + use<> {
         let path = root.path().join(rel);
+        let root = root.clone();
         move |e| match e.kind() {
+            io::ErrorKind::StorageFull if root.free().is_ok_and(|(_, files)| files == 0) => {
+                Self::Crowded(path)
+            }
             io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded => Self::Full(path),
             _ => Self::Io(path, e),
         }
@@ -44,6 +54,11 @@ impl std::fmt::Display for Trouble {
             Self::Full(p) => write!(
                 f,
                 "{}: the disk is full\nhint: free some space; Stallhand goes on by itself",
+                crate::base::disk::text(p)
+            ),
+            Self::Crowded(p) => write!(
+                f,
+                "{}: the disk is full, it can hold no more files however small\nhint: remove or pack some of the many files on it; Stallhand goes on by itself",
                 crate::base::disk::text(p)
             ),
             Self::Io(p, e) => write!(
@@ -70,6 +85,9 @@ pub fn plain(e: &io::Error) -> String {
         io::ErrorKind::NotFound => "it is not there".into(),
         io::ErrorKind::ReadOnlyFilesystem => "the disk is read-only".into(),
         io::ErrorKind::StorageFull => "the disk is full".into(),
+        io::ErrorKind::StaleNetworkFileHandle => {
+            "its folder is not there, or is another one now".into()
+        }
         _ => {
             let text = e.to_string().to_lowercase();
             text.split(" (os error")

@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 
 use super::Trouble;
 use super::ledger::{Ledger, Output, Photo};
+use super::sweep::{PART, SWAP, parent, standing, sweep_one};
 use crate::base::disk::Root;
 
 /// How a publication ended.
@@ -36,94 +37,64 @@ pub fn publish(
     bytes: &[u8],
     asked: bool,
 ) -> Result<Published, Trouble> {
-    let hash = blake3::hash(bytes);
-    let known = ledger.output(photo.id, profile)?;
-    let mut replaces = None;
-    if let Some(Output {
-        path,
-        hash: Some(ours),
-        next_hash,
-        ..
-    }) = &known
+    let mut aim = Aim {
+        ready,
+        ledger,
+        photo: photo.id,
+        profile,
+        bytes,
+        hash: blake3::hash(bytes),
+    };
+    let known = aim.known()?;
+    let before = known.as_ref().filter(|(_, delivered)| *delivered);
+    let replaces = before.map(|(o, _)| o.path.clone());
+    if let Some((o, _)) = &known
+        && let Some(ours) = o.hash
     {
-        // A new name that was only promised is not yet where it stands.
-        let former = ledger.former(photo.id, profile)?;
-        let path = &former
-            .filter(|_| next_hash.is_some())
-            .unwrap_or_else(|| path.clone());
-        replaces = Some(path.clone());
-        let at = Path::new(path);
-        let standing = ready.hash(at).map_err(Trouble::at(ready, at))?;
-        let is_ours = standing.is_some_and(|h| h == hash || h == *ours || Some(h) == *next_hash);
-        match standing {
-            Some(h) if h == hash && is_named(names, path) => {
-                // Already there. Nothing is exchanged: of two files with the same bytes nobody could
-                // tell after a crash which one was taken out.
-                ledger.intend(photo.id, profile, path, &hash, None)?;
-                return Ok(Published::Placed {
-                    path: path.clone(),
-                    replaces,
-                });
+        let at = Path::new(&o.path);
+        let path = o.path.clone();
+        match standing(ready, at)? {
+            Some(h) if h == ours && is_named(names, &path) => {
+                if h == aim.hash {
+                    // The very bytes stand there: nothing to write.
+                    aim.intend(&path, None)?;
+                } else {
+                    let temp = aim.write_beside(&path)?;
+                    aim.replace(&temp, &path, &h)?;
+                }
+                let synced = ready.sync_folder(parent(at));
+                synced.map_err(Trouble::at(ready, at))?;
+                return Ok(Published::Placed { path, replaces });
             }
-            Some(h) if is_ours && is_named(names, path) => {
-                let temp = write_beside(ready, ledger, photo, profile, path, bytes, &hash)?;
-                replace(ready, Path::new(&temp), at, &h).map_err(Trouble::at(ready, at))??;
-                ready
-                    .sync_folder(parent(at))
-                    .map_err(Trouble::at(ready, at))?;
-                return Ok(Published::Placed {
-                    path: path.clone(),
-                    replaces,
-                });
-            }
-            Some(_) if !is_ours && !asked => return Ok(Published::Hers(path.clone())),
-            None if !asked => return Ok(Published::Deleted(path.clone())),
+            Some(h) if h != ours && !asked => return Ok(Published::Hers(path)),
+            None if !asked => return Ok(Published::Deleted(path)),
             _ => {}
         }
     }
-    let promised = known.as_ref().and_then(|o| o.next_hash);
     let mut n = 1;
     loop {
         let at = names(n);
         n += 1;
         let path = crate::base::disk::text(&at);
-        if ledger.path_taken(&path, photo.id, profile)? {
+        let io = |e| Trouble::at(ready, &at)(e);
+        if aim.ledger.path_taken(&path, photo.id, profile)?
+            || ready.stat(&at).map_err(io)?.is_some()
+        {
             continue;
         }
-        // After a crash our own promised bytes may already stand here.
-        let standing = match ready.stat(&at).map_err(Trouble::at(ready, &at))? {
-            None => None,
-            Some(_) => match ready.hash(&at) {
-                Ok(Some(h)) if h == hash || Some(h) == promised => Some(h),
-                _ => continue,
-            },
-        };
-        if standing == Some(hash) {
-            ledger.intend(photo.id, profile, &path, &hash, None)?;
-            ready
-                .sync_folder(parent(&at))
-                .map_err(Trouble::at(ready, &at))?;
-            return Ok(Published::Placed { path, replaces });
+        let temp = aim.write_beside(&path)?;
+        match ready.rename(&temp, ready, &at) {
+            Ok(()) => {}
+            Err(e) if e.kind() == io::ErrorKind::AlreadyExists => {
+                ready.remove(&temp).map_err(io)?;
+                continue;
+            }
+            Err(e) => {
+                let _ = ready.remove(&temp);
+                return Err(io(e));
+            }
         }
-        let temp = write_beside(ready, ledger, photo, profile, &path, bytes, &hash)?;
-        let temp = Path::new(&temp);
-        match standing {
-            Some(h) => replace(ready, temp, &at, &h).map_err(Trouble::at(ready, &at))??,
-            None => match ready.rename(temp, ready, &at) {
-                Ok(()) => {}
-                Err(e) if e.kind() == io::ErrorKind::AlreadyExists => {
-                    ready.remove(temp).map_err(Trouble::at(ready, &at))?;
-                    continue;
-                }
-                Err(e) => {
-                    let _ = ready.remove(temp);
-                    return Err(Trouble::at(ready, &at)(e));
-                }
-            },
-        }
-        ready
-            .sync_folder(parent(&at))
-            .map_err(Trouble::at(ready, &at))?;
+        ready.sync_folder(parent(&at)).map_err(io)?;
         return Ok(Published::Placed { path, replaces });
     }
 }
@@ -133,106 +104,76 @@ fn is_named(names: &dyn Fn(u32) -> PathBuf, path: &str) -> bool {
     (1..100).any(|n| names(n) == Path::new(path))
 }
 
-fn parent(rel: &Path) -> &Path {
-    rel.parent().unwrap_or(Path::new(""))
+/// One publication under way.
+struct Aim<'a> {
+    ready: &'a Root,
+    ledger: &'a mut Ledger,
+    photo: i64,
+    profile: &'a str,
+    bytes: &'a [u8],
+    hash: blake3::Hash,
 }
 
-fn write_beside(
-    ready: &Root,
-    ledger: &mut Ledger,
-    photo: &Photo,
-    profile: &str,
-    path: &str,
-    bytes: &[u8],
-    hash: &blake3::Hash,
-) -> Result<String, Trouble> {
-    let at = Path::new(path);
-    let name = format!(".stallhand-{}-{}.part", photo.id, &hash.to_hex()[..16]);
-    let temp = crate::base::disk::text(&parent(at).join(name));
-    ledger.intend(photo.id, profile, path, hash, Some(&temp))?;
-    ready
-        .make_folders(parent(at))
-        .map_err(Trouble::at(ready, at))?;
-    let rel = Path::new(&temp);
-    ready.remove(rel).map_err(Trouble::at(ready, rel))?;
-    ready
-        .write_new(rel, bytes)
-        .map_err(Trouble::at(ready, rel))?;
-    Ok(temp)
-}
-
-/// Swaps the new file in for ours. When what came out is not the file that was hashed before,
-/// it is hers: it is swapped back.
-fn replace(
-    ready: &Root,
-    temp: &Path,
-    at: &Path,
-    ours: &blake3::Hash,
-) -> io::Result<Result<(), Trouble>> {
-    ready.exchange(temp, at)?;
-    if ready.hash(temp)?.as_ref() == Some(ours) {
-        ready.remove(temp)?;
-        return Ok(Ok(()));
-    }
-    ready.exchange(temp, at)?;
-    ready.remove(temp)?;
-    Ok(Err(Trouble::Io(
-        ready.path().join(at),
-        io::Error::other("it was changed while it was being replaced"),
-    )))
-}
-
-/// Clears up after a crash: removes files that were being written, and puts back a file of hers
-/// that an interrupted exchange had taken out.
-///
-/// # Errors
-/// Trouble with disk or ledger; it can be repeated.
-pub fn sweep(ready: &Root, ledger: &mut Ledger) -> Result<(), Trouble> {
-    for o in ledger.unfinished()? {
-        let (Some(temp), at) = (&o.temp, Path::new(&o.path)) else {
-            continue;
+impl Aim<'_> {
+    /// What the ledger knows of this output, and whether it was ever said to be delivered. A
+    /// publication that was interrupted is cleared up first; when what it promised stands in its
+    /// place already, that is what we made, whatever is made now.
+    fn known(&mut self) -> Result<Option<(Output, bool)>, Trouble> {
+        let Some(o) = self.ledger.output(self.photo, self.profile)? else {
+            return Ok(None);
         };
-        let temp = Path::new(temp);
-        let io = |e| Trouble::at(ready, temp)(e);
-        if let Some(beside) = ready.hash(temp).map_err(io)? {
-            let standing = ready.hash(at).map_err(io)?;
-            let ours = |h: &blake3::Hash| Some(*h) == o.hash || Some(*h) == o.next_hash;
-            if !ours(&beside) && standing.is_some() && standing == o.next_hash {
-                ready.exchange(temp, at).map_err(io)?;
-            }
-            ready.remove(temp).map_err(io)?;
-        }
-        // A new name that was not decided is given up: the file under the name before still stands.
-        if ledger.former(o.photo, &o.profile)?.is_some()
-            && o.next_hash.is_some()
-            && ready.hash(at).map_err(io)? == o.next_hash
+        let delivered = o.hash.is_some();
+        let former = self.ledger.former(self.photo, self.profile)?;
+        let undecided = former.is_some() && o.next_hash.is_some();
+        if o.temp.is_some() || undecided {
+            sweep_one(self.ready, &o, undecided)?;
+            self.ledger.swept(self.photo, self.profile)?;
+        } else if o.next_hash.is_some() && standing(self.ready, Path::new(&o.path))? == o.next_hash
         {
-            ready.remove(at).map_err(io)?;
+            self.ledger.adopt(self.photo, self.profile)?;
         }
-        ledger.swept(o.photo, &o.profile)?;
+        let o = self.ledger.output(self.photo, self.profile)?;
+        Ok(o.map(|o| (o, delivered)))
     }
-    Ok(())
-}
 
-/// Removes what stood under the former names of outputs that were delivered under new ones; a file that
-/// she edited there is hers.
-///
-/// # Errors
-/// Trouble with disk or ledger; it can be repeated.
-pub fn retire(ready: &Root, ledger: &mut Ledger) -> Result<(), Trouble> {
-    for (photo, profile, path, ours) in ledger.formers()? {
-        let at = Path::new(&path);
-        let io = |e| Trouble::at(ready, at)(e);
-        if !ledger.path_taken(&path, photo, &profile)?
-            && ready.stat(at).map_err(io)?.is_some()
-            && ready.hash(at).map_err(io)? == Some(ours)
-        {
-            ready.remove(at).map_err(io)?;
-            ready.sync_folder(parent(at)).map_err(io)?;
-        }
-        ledger.retired(photo, &profile)?;
+    fn intend(&mut self, path: &str, temp: Option<&Path>) -> Result<(), Trouble> {
+        let temp = temp.map(crate::base::disk::text);
+        let (photo, profile) = (self.photo, self.profile);
+        Ok((self.ledger).intend(photo, profile, path, &self.hash, temp.as_deref())?)
     }
-    Ok(())
+
+    /// Writes the bytes under a hidden name beside their target. That file is ours however it ends.
+    fn write_beside(&mut self, path: &str) -> Result<PathBuf, Trouble> {
+        let folder = parent(Path::new(path));
+        let hash = self.hash.to_hex();
+        let temp = folder.join(format!(".stallhand-{}-{}.{PART}", self.photo, &hash[..16]));
+        self.intend(path, Some(&temp))?;
+        let io = |e| Trouble::at(self.ready, &temp)(e);
+        self.ready.make_folders(folder).map_err(io)?;
+        self.ready.remove(&temp).map_err(io)?;
+        self.ready.write_new(&temp, self.bytes).map_err(io)?;
+        Ok(temp)
+    }
+
+    /// Swaps the new file in for ours. When what came out is not the file that was hashed before,
+    /// it is hers: it is swapped back. From here on the hidden name may hold a file of hers, and
+    /// so it is another one.
+    fn replace(&mut self, temp: &Path, path: &str, ours: &blake3::Hash) -> Result<(), Trouble> {
+        let (at, swap) = (Path::new(path), temp.with_extension(SWAP));
+        self.intend(path, Some(&swap))?;
+        let io = |e| Trouble::at(self.ready, at)(e);
+        self.ready.rename(temp, self.ready, &swap).map_err(io)?;
+        self.ready.exchange(&swap, at).map_err(io)?;
+        if self.ready.hash(&swap).map_err(io)?.as_ref() == Some(ours) {
+            return self.ready.remove(&swap).map_err(io);
+        }
+        self.ready.exchange(&swap, at).map_err(io)?;
+        self.ready.remove(&swap).map_err(io)?;
+        Err(Trouble::Io(
+            self.ready.path().join(at),
+            io::Error::other("it was changed while it was being replaced"),
+        ))
+    }
 }
 
 #[cfg(test)]
@@ -242,6 +183,7 @@ mod tests {
     use crate::base::disk::{Disk, Stamp};
     use crate::base::record::Delivery;
     use crate::deliver::ledger::{Decision, Enlist, State};
+    use crate::deliver::sweep::{retire, sweep};
 
     struct Bench {
         dir: tempfile::TempDir,
@@ -423,7 +365,7 @@ mod tests {
         let mut b = bench();
         b.put(b"one", false);
         // As if the process had died between the exchange and the look at what came out.
-        let temp = "p/.stallhand-1-x.part";
+        let temp = "p/.stallhand-1-x.swap";
         b.ledger
             .intend(
                 b.photo.id,
@@ -439,5 +381,57 @@ mod tests {
         assert_eq!(b.names(), ["bowl.jpg"]);
         assert_eq!(std::fs::read(b.file("bowl.jpg")).unwrap(), b"hers");
         assert!(b.ledger.unfinished().unwrap().is_empty());
+    }
+
+    #[test]
+    fn a_half_written_file_beside_what_was_promised_is_never_put_in_its_place() {
+        let mut b = bench();
+        // As if the process had died after the rename, and once more while writing it again.
+        let (two, temp) = (blake3::hash(b"two"), "p/.stallhand-1-x.part");
+        std::fs::create_dir(b.dir.path().join("ready/p")).unwrap();
+        b.ledger
+            .intend(b.photo.id, "p", "p/bowl.jpg", &two, Some(temp))
+            .unwrap();
+        std::fs::write(b.file("bowl.jpg"), b"two").unwrap();
+        std::fs::write(b.dir.path().join("ready").join(temp), b"t").unwrap();
+        sweep(&b.ready, &mut b.ledger).unwrap();
+        assert_eq!(b.names(), ["bowl.jpg"]);
+        assert_eq!(std::fs::read(b.file("bowl.jpg")).unwrap(), b"two");
+        // Made again, whether the bytes are the same or not, it is the same one output.
+        let placed = |p: &str| Published::Placed {
+            path: p.into(),
+            replaces: None,
+        };
+        assert_eq!(b.put(b"three", false), placed("p/bowl.jpg"));
+        assert_eq!(b.names(), ["bowl.jpg"]);
+        assert_eq!(std::fs::read(b.file("bowl.jpg")).unwrap(), b"three");
+    }
+
+    #[test]
+    fn a_file_of_hers_that_was_taken_out_is_kept_beside_what_she_put_there_since() {
+        let mut b = bench();
+        b.put(b"one", false);
+        let (two, temp) = (blake3::hash(b"two"), "p/.stallhand-1-x.swap");
+        b.ledger
+            .intend(b.photo.id, "p", "p/bowl.jpg", &two, Some(temp))
+            .unwrap();
+        std::fs::write(b.file("bowl.jpg"), b"hers now").unwrap();
+        std::fs::write(b.dir.path().join("ready").join(temp), b"hers before").unwrap();
+        sweep(&b.ready, &mut b.ledger).unwrap();
+        assert_eq!(b.names(), ["bowl (2).jpg", "bowl.jpg"]);
+        assert_eq!(
+            std::fs::read(b.file("bowl (2).jpg")).unwrap(),
+            b"hers before"
+        );
+        assert_eq!(std::fs::read(b.file("bowl.jpg")).unwrap(), b"hers now");
+    }
+
+    #[test]
+    fn a_folder_in_the_place_of_an_output_is_hers() {
+        let mut b = bench();
+        b.put(b"one", false);
+        std::fs::remove_file(b.file("bowl.jpg")).unwrap();
+        std::fs::create_dir(b.file("bowl.jpg")).unwrap();
+        assert_eq!(b.put(b"two", false), Published::Hers("p/bowl.jpg".into()));
     }
 }

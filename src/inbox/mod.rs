@@ -2,6 +2,7 @@
 //! refuses to open a photo.
 
 pub mod names;
+pub mod place;
 pub mod scan;
 pub mod settle;
 pub mod watch;

@@ -80,6 +80,12 @@ impl Settle {
             w.since = now;
         }
     }
+    /// Everything still waited for is waited for once more, from now on.
+    pub fn anew(&mut self, now: Moment) {
+        for w in self.files.values_mut().filter(|w| !w.taken) {
+            w.since = now;
+        }
+    }
     /// Files left alone for `quiet`, not yet taken.
     pub fn quiet(&self, now: Moment, quiet: Duration) -> Vec<(PathBuf, Stamp)> {
         self.files

@@ -12,6 +12,16 @@ pub enum Hint {
     Look(Vec<PathBuf>),
     /// Events were lost or the watch is in doubt: look everywhere.
     Everywhere,
+    /// The watched folder itself was renamed or removed: this watch is of no more use.
+    Ended,
+}
+
+/// Whether an event about a watched folder itself ends its watch.
+fn ends(kind: &EventKind) -> bool {
+    matches!(
+        kind,
+        EventKind::Remove(_) | EventKind::Modify(notify::event::ModifyKind::Name(_))
+    )
 }
 
 /// A live watch; dropping it ends it.
@@ -25,10 +35,12 @@ impl Watch {
     /// # Errors
     /// One sentence. Without a watch the rescan alone finds everything.
     pub fn start(folder: &Path, tell: impl Fn(Hint) + Send + 'static) -> Result<Self, String> {
+        let top = folder.to_owned();
         let handle = move |event: notify::Result<notify::Event>| match event {
             // An overflow may carry no path: ask this first.
             Ok(e) if e.need_rescan() => tell(Hint::Everywhere),
             Ok(e) if matches!(e.kind, EventKind::Access(_)) => {}
+            Ok(e) if ends(&e.kind) && e.paths.contains(&top) => tell(Hint::Ended),
             Ok(e) => tell(Hint::Look(e.paths)),
             Err(_) => tell(Hint::Everywhere),
         };

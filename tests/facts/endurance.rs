@@ -2,14 +2,9 @@
 
 use std::collections::BTreeSet;
 
-use rustix::process::{Pid, Signal, kill_process};
+use rustix::process::Signal;
 
-use crate::workshop::{Workshop, photo};
-
-fn signal(child: &std::process::Child, s: Signal) {
-    let pid = Pid::from_raw(child.id() as i32).unwrap();
-    kill_process(pid, s).unwrap();
-}
+use crate::workshop::{Workshop, photo, signal};
 
 /// Each original exactly once by hash, each output once and whole, each decision one line.
 fn is_whole(w: &Workshop, photos: &[Vec<u8>], at: &str) {

@@ -31,6 +31,47 @@ pub fn photo(which: &str, tail: &str) -> Vec<u8> {
     bytes
 }
 
+/// The same photograph at a quarter of its size, for facts that need many photos and not their
+/// pixels; `tail` makes it unique.
+pub fn small(which: usize, tail: &str) -> Vec<u8> {
+    static SMALL: std::sync::OnceLock<[Vec<u8>; 2]> = std::sync::OnceLock::new();
+    let made = SMALL.get_or_init(|| ["china", "flower"].map(quarter));
+    let mut bytes = made[which % 2].clone();
+    bytes.extend_from_slice(tail.as_bytes());
+    bytes
+}
+
+fn quarter(which: &str) -> Vec<u8> {
+    let whole = photo(which, "");
+    let mut decoder = jpeg_decoder::Decoder::new(&whole[..]);
+    let pixels = decoder.decode().unwrap();
+    let info = decoder.info().unwrap();
+    let (w, h) = (usize::from(info.width), usize::from(info.height));
+    let mut rgb = Vec::new();
+    for y in 0..h / 4 {
+        for x in 0..w / 4 {
+            for c in 0..3 {
+                let at =
+                    |i: usize, j: usize| u32::from(pixels[((y * 4 + j) * w + x * 4 + i) * 3 + c]);
+                let sum: u32 = (0..16).map(|k| at(k % 4, k / 4)).sum();
+                rgb.push((sum / 16) as u8);
+            }
+        }
+    }
+    let mut c = mozjpeg::Compress::new(mozjpeg::ColorSpace::JCS_RGB);
+    c.set_size(w / 4, h / 4);
+    c.set_fastest_defaults();
+    c.set_quality(90.0);
+    let mut c = c.start_compress(Vec::new()).unwrap();
+    c.write_scanlines(&rgb).unwrap();
+    c.finish().unwrap()
+}
+
+/// Whether a file is a whole JPEG, in the eyes of an independent decoder.
+pub fn decodes(bytes: &[u8]) -> bool {
+    jpeg_decoder::Decoder::new(bytes).decode().is_ok()
+}
+
 pub struct Workshop {
     dir: tempfile::TempDir,
 }
@@ -54,6 +95,24 @@ impl Workshop {
         )
         .unwrap();
         std::fs::create_dir(w.path("inbox")).unwrap();
+        w
+    }
+    /// With a profile for photos made by `small`; `watch` replaces lines of the `[watch]` group.
+    pub fn quick(watch: &[(&str, &str)]) -> Self {
+        let w = Self::with("", "");
+        let file = w.path("stallhand.toml");
+        let mut text = std::fs::read_to_string(&file).unwrap();
+        text = text
+            .replace("short_side = 300", "short_side = 100")
+            .replace("short_side_min = 200", "short_side_min = 50");
+        for (key, value) in watch {
+            let line = |l: &str| l.split(" = ").next() == Some(key);
+            assert!(text.lines().any(line), "{key}");
+            let new = format!("{key} = {value:?}");
+            let lines = text.lines().map(|l| if line(l) { &new } else { l });
+            text = lines.collect::<Vec<_>>().join("\n");
+        }
+        std::fs::write(file, text).unwrap();
         w
     }
     pub fn path(&self, rel: &str) -> PathBuf {
@@ -118,6 +177,14 @@ impl Workshop {
         c.envs(env.iter().copied());
         c.output().unwrap().status.code()
     }
+    /// Starts `watch` and waits until it holds the lock: from then on it minds stop signals.
+    pub fn begin(&self, env: &[(&str, &str)]) -> Child {
+        let child = self.start(env);
+        let mine = format!("process {}\n", child.id());
+        let lock = self.path("state/lock");
+        self.wait(|_| std::fs::read_to_string(&lock).is_ok_and(|t| t.contains(&mine)));
+        child
+    }
     pub fn start(&self, env: &[(&str, &str)]) -> Child {
         let mut c = self.command(&["watch"]);
         c.envs(env.iter().copied());
@@ -175,6 +242,51 @@ impl Workshop {
             std::thread::sleep(Duration::from_millis(30));
         }
     }
+    /// What `status --json` says.
+    pub fn status(&self) -> Value {
+        serde_json::from_slice(&self.run(&["status", "--json"]).stdout).unwrap()
+    }
+    /// Mounts a small file system of its own over one of the folders; `None`, with a message, where
+    /// that is not permitted.
+    pub fn mount(&self, folder: &str, options: &str) -> Option<Mounted> {
+        let point = self.path(folder);
+        std::fs::create_dir_all(&point).unwrap();
+        let done = Command::new("mount")
+            .args(["-t", "tmpfs", "-o", options, "stallhand-test"])
+            .arg(&point)
+            .output();
+        match done {
+            Ok(o) if o.status.success() => Some(Mounted(point)),
+            why => {
+                println!("passed over: a file system cannot be mounted here ({why:?})");
+                None
+            }
+        }
+    }
+}
+
+/// A mounted file system, unmounted when dropped.
+pub struct Mounted(PathBuf);
+
+impl Mounted {
+    /// Unmounts it now; false when something keeps it busy.
+    pub fn unmount(&self) -> bool {
+        let done = Command::new("umount").arg(&self.0).output();
+        done.is_ok_and(|o| o.status.success())
+    }
+}
+
+impl Drop for Mounted {
+    fn drop(&mut self) {
+        if !self.unmount() {
+            let _ = Command::new("umount").arg("-l").arg(&self.0).output();
+        }
+    }
+}
+
+pub fn signal(child: &Child, s: rustix::process::Signal) {
+    let pid = rustix::process::Pid::from_raw(child.id() as i32).unwrap();
+    rustix::process::kill_process(pid, s).unwrap();
 }
 
 impl Drop for Workshop {

@@ -7,19 +7,19 @@ use std::io::{self, Read, Write};
 use std::os::fd::{AsFd, OwnedFd};
 use std::os::unix::ffi::OsStrExt;
 use std::path::{Component, Path, PathBuf};
-use std::sync::Arc;
 
 use rustix::fs::{self, AtFlags, FileType, Mode, OFlags};
 
 use super::{Appender, Disk, Kind, Operation, Stamp, Stat, hash_file};
 
-/// An open folder; every path below is relative to it, and no link on the way is followed.
+/// A folder; every path below is relative to it, and no link on the way is followed. It is opened
+/// for each piece of work and must still be the same folder then: kept open, it would keep its disk
+/// from being ejected, and work would go on in a folder that was renamed away.
 #[derive(Clone)]
 pub struct Root {
     disk: Disk,
     path: PathBuf,
     id: (u64, u64),
-    fd: Arc<OwnedFd>,
 }
 
 impl Disk {
@@ -28,19 +28,18 @@ impl Disk {
     /// # Errors
     /// The operating system's error, also when the folder is missing.
     pub fn root(&self, path: &Path) -> io::Result<Root> {
-        let fd = fs::open(
-            path,
-            OFlags::RDONLY | OFlags::DIRECTORY | OFlags::CLOEXEC,
-            Mode::empty(),
-        )?;
-        let st = fs::fstat(&fd)?;
+        let st = fs::fstat(open_folder(path)?)?;
         Ok(Root {
             disk: self.clone(),
             path: path.to_owned(),
             id: (st.st_dev, st.st_ino),
-            fd: Arc::new(fd),
         })
     }
+}
+
+fn open_folder(path: &Path) -> rustix::io::Result<OwnedFd> {
+    let how = OFlags::RDONLY | OFlags::DIRECTORY | OFlags::CLOEXEC;
+    fs::open(path, how, Mode::empty())
 }
 
 fn stat_of(st: &fs::Stat) -> Stat {
@@ -65,6 +64,9 @@ fn stat_of(st: &fs::Stat) -> Stat {
     }
 }
 
+/// Files that one delivery makes, and some more.
+const FEW_FILES: u64 = 8;
+
 fn parts(rel: &Path) -> io::Result<Vec<&OsStr>> {
     rel.components()
         .map(|c| match c {
@@ -81,6 +83,21 @@ impl Root {
     pub fn path(&self) -> &Path {
         &self.path
     }
+    /// The folder, as long as it is the one that was opened first; `StaleNetworkFileHandle` when it is
+    /// not, so that nothing below it is ever taken for missing.
+    fn base(&self) -> io::Result<OwnedFd> {
+        let gone = || io::Error::from(rustix::io::Errno::STALE);
+        let fd = match open_folder(&self.path) {
+            Ok(fd) => fd,
+            Err(rustix::io::Errno::NOENT | rustix::io::Errno::NOTDIR) => return Err(gone()),
+            Err(e) => return Err(e.into()),
+        };
+        let st = fs::fstat(&fd)?;
+        match (st.st_dev, st.st_ino) == self.id {
+            true => Ok(fd),
+            false => Err(gone()),
+        }
+    }
     /// (device, inode) of the folder that was opened.
     pub fn id(&self) -> (u64, u64) {
         self.id
@@ -94,12 +111,35 @@ impl Root {
     /// # Errors
     /// The operating system's error.
     pub fn free(&self) -> io::Result<(u64, u64)> {
-        let v = fs::fstatvfs(&*self.fd)?;
-        Ok((v.f_bavail.saturating_mul(v.f_frsize), v.f_favail))
+        let v = fs::fstatvfs(self.base()?)?;
+        // Some file systems count neither, and say so by having none in all.
+        let known = |all: u64, free: u64| if all == 0 { u64::MAX } else { free };
+        Ok((
+            known(v.f_blocks, v.f_bavail.saturating_mul(v.f_frsize)),
+            known(v.f_files, v.f_favail),
+        ))
+    }
+    /// Whether `bytes` and a few files more would fit; also true when the system does not tell.
+    pub fn has_room(&self, bytes: u64) -> bool {
+        (self.free()).map_or(true, |(free, files)| free >= bytes && files >= FEW_FILES)
+    }
+    /// Whether another file system is mounted right here.
+    ///
+    /// # Errors
+    /// The operating system's error.
+    pub fn is_mount_point(&self) -> io::Result<bool> {
+        let here = self.base()?;
+        let above = fs::openat(
+            &here,
+            "..",
+            OFlags::RDONLY | OFlags::DIRECTORY | OFlags::CLOEXEC,
+            Mode::empty(),
+        )?;
+        Ok(fs::fstat(above)?.st_dev != self.id.0)
     }
     /// Walks to a folder, component by component, following no link.
     fn folder(&self, rel: &Path) -> io::Result<OwnedFd> {
-        let mut at = self.fd.try_clone()?;
+        let mut at = self.base()?;
         for name in parts(rel)? {
             at = fs::openat(
                 &at,
@@ -215,7 +255,7 @@ impl Root {
     /// # Errors
     /// The operating system's error.
     pub fn make_folders(&self, rel: &Path) -> io::Result<()> {
-        let mut at = self.fd.try_clone()?;
+        let mut at = self.base()?;
         for name in parts(rel)? {
             let open = |at: &OwnedFd| {
                 fs::openat(

@@ -9,7 +9,7 @@ use std::path::Path;
 use std::time::Duration;
 
 use super::progress::Progress;
-use super::{GLANCE, OK, USAGE, complain, say, start, table};
+use super::{OK, USAGE, complain, say, start, table};
 use crate::base::disk::{Disk, text};
 use crate::config::{Config, Folders, Places};
 use crate::daemon::house::Manner;
@@ -38,19 +38,15 @@ pub fn run(folder: &Path) -> i32 {
         return USAGE;
     }
     let manner = Manner { once: true };
-    let mut o = match start::open(config, manner, "demo") {
+    let mut o = match start::open(config, manner, "demo", start::Full::GiveUp) {
         Ok(o) => o,
         Err(code) => return code,
     };
     let mut progress = Progress::start();
-    let ended = run::run(&mut o.house, &o.clock, Until::Settled, |h| progress.show(h));
+    run::run(&mut o.house, &o.clock, Until::Settled, o.stop, |h| {
+        progress.show(h);
+    });
     progress.end();
-    if let Err(e) = ended {
-        complain(&format!(
-            "the demonstration cannot run: {e}\nhint: start it again"
-        ));
-        return GLANCE;
-    }
     if ground == Ground::Ours {
         say("this workshop was laid out before; it is shown again");
         table::print_journal(&o.house.journal_lines());

@@ -115,7 +115,7 @@ impl Ledger {
         path: &str,
         hash: &blake3::Hash,
         temp: Option<&str>,
-    ) -> Result<Output> {
+    ) -> Result<()> {
         self.db.execute(
             "INSERT INTO output(photo,profile,path,next_hash,temp) VALUES (?1,?2,?3,?4,?5)
              ON CONFLICT(photo,profile) DO UPDATE SET
@@ -124,9 +124,18 @@ impl Ledger {
              path=?3, next_hash=?4, temp=?5",
             (photo, profile, path, hash.as_bytes(), temp),
         )?;
-        Ok(self
-            .output(photo, profile)?
-            .unwrap_or_else(|| unreachable!("the row was just written")))
+        Ok(())
+    }
+    /// What was promised was found in its place after a crash: it is what we made.
+    ///
+    /// # Errors
+    /// The database's error.
+    pub fn adopt(&mut self, photo: i64, profile: &str) -> Result<()> {
+        self.db.execute(
+            "UPDATE output SET hash=next_hash, next_hash=NULL WHERE photo=?1 AND profile=?2",
+            (photo, profile),
+        )?;
+        Ok(())
     }
     /// The file beside the target is gone again, and an output that was to get another name has the one
     /// before.
