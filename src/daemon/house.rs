@@ -8,6 +8,7 @@ use std::time::Duration;
 
 use crate::base::clock::{Clock, Moment};
 use crate::base::disk::{Disk, Root, Stamp, text};
+use crate::base::reason::Reason;
 use crate::base::record::Record;
 use crate::config::{After, Config};
 use crate::deliver::archive::{self, Folders};
@@ -165,6 +166,8 @@ pub struct House {
     pub(super) last_scan: Moment,
     /// New folders that are read once more, and when.
     pub(super) look_again: BTreeMap<PathBuf, Moment>,
+    /// What a look found to be passed over, until the look ends.
+    pub(super) passed: Vec<(PathBuf, Stamp, Reason)>,
     stopping: bool,
 }
 
@@ -226,6 +229,7 @@ impl House {
             said: None,
             last_scan: now,
             look_again: BTreeMap::new(),
+            passed: Vec::new(),
             stopping: false,
             clock,
             disk,

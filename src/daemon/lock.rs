@@ -71,7 +71,9 @@ impl Lock {
             who,
             told: None,
         };
-        let _ = lock.file.set_len(0);
+        if lock.file.metadata().is_ok_and(|m| m.len() != ROOM as u64) {
+            let _ = lock.file.set_len(0);
+        }
         lock.write();
         Ok(lock)
     }

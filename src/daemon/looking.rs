@@ -33,6 +33,7 @@ impl House {
                 }
             }
         }
+        self.pass_over();
     }
 
     /// The machine or this process stood still for a while. Nobody watched the files that are waited
@@ -60,10 +61,12 @@ impl House {
                         continue;
                     };
                     if rel.as_os_str().is_empty() {
+                        self.pass_over();
                         return self.scan_all(now);
                     }
                     self.look_at(&inbox, rel, now);
                 }
+                self.pass_over();
                 if std::mem::take(&mut self.companions) {
                     self.look_for_corrections(now);
                 }
@@ -140,6 +143,7 @@ impl House {
         for f in &found {
             self.notice(f, now);
         }
+        self.pass_over();
         self.look_for_corrections(now);
     }
 
@@ -164,7 +168,7 @@ impl House {
             return;
         }
         if let Some(reason) = self.passed_over(rel, stat) {
-            self.ignore(rel, stat.stamp, reason);
+            self.passed.push((rel.clone(), stat.stamp, reason));
             return;
         }
         let listing = names::listing(rel);
@@ -186,27 +190,132 @@ impl House {
 
     /// Passes a file over for good, with one line.
     pub(super) fn ignore(&mut self, rel: &Path, stamp: Stamp, reason: Reason) {
-        let mut line = Record::of("ignored");
-        line.source = Some(text(rel));
-        line.listing = Some(names::listing(rel));
-        line.reasons = Some(vec![reason.code().into()]);
-        let seen = Seen {
-            stamp,
-            why: reason.code().into(),
-        };
-        if let Err(e) = self.ledger.conclude(rel, &seen, Some(line)) {
+        self.passed.push((rel.to_owned(), stamp, reason));
+        self.pass_over();
+    }
+
+    /// Writes down what is passed over; thousands in one go cost little more than one.
+    fn pass_over(&mut self) {
+        let passed = std::mem::take(&mut self.passed);
+        if passed.is_empty() {
+            return;
+        }
+        let all = passed.iter().map(|(rel, stamp, reason)| {
+            let mut line = Record::of("ignored");
+            line.source = Some(text(rel));
+            line.listing = Some(names::listing(rel));
+            line.reasons = Some(vec![reason.code().into()]);
+            let seen = Seen {
+                stamp: *stamp,
+                why: reason.code().into(),
+            };
+            (rel.clone(), seen, line)
+        });
+        if let Err(e) = self.ledger.conclude_all(all.collect()) {
+            // They are found again at the next look.
             let now = self.clock.now();
             return self.trouble(&e.into(), now);
         }
-        self.settle.forget(rel);
-        self.arrivals.remove(rel);
-        self.note_outcome(
-            rel,
-            "",
-            Outcome::Ignored {
-                reason: reason.code().into(),
-            },
-        );
+        for (rel, _, reason) in passed {
+            self.settle.forget(&rel);
+            self.arrivals.remove(&rel);
+            let reason = reason.code().into();
+            self.note_outcome(&rel, "", Outcome::Ignored { reason });
+        }
         self.flush_journal();
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::base::clock::Clock;
+    use crate::base::disk::Disk;
+    use crate::config::{Config, Folders, Places};
+    use crate::daemon::house::Manner;
+
+    const SECOND: Duration = Duration::from_secs(1);
+    const DAY: i64 = 86_400;
+
+    fn opened(top: &Path, clock: &Clock) -> House {
+        let mut config = Config::default_for(&Places::under(top));
+        let folder = |name: &str| {
+            std::fs::create_dir_all(top.join(name)).unwrap();
+            top.join(name)
+        };
+        config.folders = Folders {
+            inbox: folder("inbox"),
+            ready: folder("ready"),
+            held: folder("held"),
+            originals: folder("originals"),
+            state: folder("state"),
+        };
+        config.watch.settle = 3 * SECOND;
+        House::open(config, clock.clone(), Disk::default(), Manner::default()).unwrap()
+    }
+
+    #[test]
+    fn a_wall_clock_that_jumps_a_day_releases_nothing_early_and_starves_nothing() {
+        let (dir, clock) = (tempfile::tempdir().unwrap(), Clock::by_hand());
+        let mut house = opened(dir.path(), &clock);
+        std::fs::write(dir.path().join("inbox/a.jpg"), "a").unwrap();
+        house.scan_all(clock.now());
+        for days in [1, -2, 400] {
+            clock.jump_wall(days * DAY);
+            assert!(house.tick(clock.now()).is_empty(), "{days} days");
+            assert_eq!(house.next_tick(), clock.now() + 3 * SECOND);
+        }
+        clock.advance(3 * SECOND - Duration::from_millis(1));
+        assert!(house.tick(clock.now()).is_empty());
+        clock.jump_wall(-DAY);
+        clock.advance(Duration::from_millis(1));
+        assert_eq!(house.tick(clock.now()).len(), 1);
+    }
+
+    #[test]
+    fn a_files_own_times_neither_release_nor_delay_it() {
+        let (dir, clock) = (tempfile::tempdir().unwrap(), Clock::by_hand());
+        let mut house = opened(dir.path(), &clock);
+        let epoch = std::time::SystemTime::UNIX_EPOCH;
+        for (name, age) in [("past.jpg", 1), ("future.jpg", 4_070_000_000)] {
+            let file = std::fs::File::create(dir.path().join("inbox").join(name)).unwrap();
+            file.set_modified(epoch + age * SECOND).unwrap();
+        }
+        house.scan_all(clock.now());
+        clock.advance(2 * SECOND);
+        assert!(house.tick(clock.now()).is_empty());
+        clock.advance(SECOND);
+        house.tick(clock.now());
+        assert_eq!(house.arrivals.len(), 2);
+    }
+
+    #[test]
+    fn after_standing_still_nothing_counts_as_quiet_that_nobody_watched() {
+        let (dir, clock) = (tempfile::tempdir().unwrap(), Clock::by_hand());
+        let mut house = opened(dir.path(), &clock);
+        std::fs::write(dir.path().join("inbox/a.jpg"), "a").unwrap();
+        house.scan_all(clock.now());
+        clock.advance(600 * SECOND);
+        house.woke(clock.now());
+        assert!(house.tick(clock.now()).is_empty());
+        clock.advance(3 * SECOND);
+        assert_eq!(house.tick(clock.now()).len(), 1);
+    }
+
+    #[test]
+    fn the_bare_mount_point_of_a_disk_is_offline_and_never_an_empty_inbox() {
+        let (dir, clock) = (tempfile::tempdir().unwrap(), Clock::by_hand());
+        let mut house = opened(dir.path(), &clock);
+        // As if it had been a mounted disk when it was last seen.
+        std::fs::write(dir.path().join("state/inbox-is-a-disk"), "").unwrap();
+        std::fs::rename(dir.path().join("inbox"), dir.path().join("away")).unwrap();
+        std::fs::create_dir(dir.path().join("inbox")).unwrap();
+        house.scan_all(clock.now());
+        assert!(house.is_offline());
+        drop(house);
+        assert!(opened(dir.path(), &clock).is_offline());
+        std::fs::write(dir.path().join("inbox/a.jpg"), "a").unwrap();
+        assert!(!opened(dir.path(), &clock).is_offline());
+        assert!(!dir.path().join("state/inbox-is-a-disk").exists());
     }
 }

@@ -126,11 +126,12 @@ pub fn run(
                 break Ended::Signal;
             }
             if until == Until::Settled && deadline.is_none() {
-                if house.is_idle() {
-                    break Ended::Settled;
-                }
+                // A missing inbox is not an empty one.
                 if (house.paused().is_some() || house.is_offline()) && house.in_hand() == 0 {
                     break Ended::Stuck;
+                }
+                if house.is_idle() {
+                    break Ended::Settled;
                 }
             }
             let mut next = house.next_tick();

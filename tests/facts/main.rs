@@ -1,11 +1,13 @@
 //! Facts about the product, told through its public face and its real processes.
 
+mod arrivals;
 mod config;
 mod correcting;
 mod demo;
 mod endurance;
 mod fence;
 mod framing;
+mod full;
 mod hostile;
 mod house;
 mod kills;
@@ -23,5 +25,7 @@ mod rescue;
 #[global_allocator]
 static COUNTING: photo::Counting = photo::Counting;
 mod service;
+mod standstill;
 mod twins;
+mod watching;
 mod workshop;

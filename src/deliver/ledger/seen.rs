@@ -1,6 +1,6 @@
 //! Files in the inbox that are settled business, and photos that ended their worker.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use rusqlite::OptionalExtension;
 
@@ -41,6 +41,19 @@ impl Ledger {
         self.write(|tx, clock| {
             conclude(tx, path, seen)?;
             if let Some(line) = line {
+                outbox::post(tx, clock, line)?;
+            }
+            Ok(())
+        })
+    }
+    /// Concludes many files that stay, each with its journal line, all or none.
+    ///
+    /// # Errors
+    /// The database's error.
+    pub fn conclude_all(&mut self, all: Vec<(PathBuf, Seen, Record)>) -> Result<()> {
+        self.write(|tx, clock| {
+            for (path, seen, line) in all {
+                conclude(tx, &path, &seen)?;
                 outbox::post(tx, clock, line)?;
             }
             Ok(())
