@@ -30,7 +30,7 @@ fn waits(w: &Workshop) -> String {
     let plain = w.run(&["status"]);
     let plain = String::from_utf8_lossy(&plain.stdout).into_owned();
     assert!(
-        plain.contains("waiting, and trying again by itself"),
+        plain.contains("paused, and tried again by itself"),
         "{plain}"
     );
     w.status()["paused"].as_str().unwrap().to_owned()

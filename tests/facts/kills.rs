@@ -60,7 +60,8 @@ impl Reader {
 fn look(folder: &Path, seen: &mut BTreeSet<(u64, i64, i64)>, bad: &mut Vec<PathBuf>) {
     for e in std::fs::read_dir(folder).into_iter().flatten().flatten() {
         let path = e.path();
-        if e.file_name().to_string_lossy().starts_with('.') {
+        let name = e.file_name();
+        if name.to_string_lossy().starts_with('.') || name == "LISTING.txt" {
             continue;
         }
         if e.file_type().is_ok_and(|t| t.is_dir()) {

@@ -13,6 +13,7 @@ mod house;
 mod kills;
 mod licences;
 mod listing;
+mod load;
 mod main_job;
 mod photo;
 mod poison;
