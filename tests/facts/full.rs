@@ -48,7 +48,7 @@ fn delivered_in_the_end(w: &Workshop) {
     assert_eq!(w.files("inbox"), [""; 0]);
     let names = |n: &str| n.ends_with(".jpg");
     assert_eq!(w.files("ready").iter().filter(|n| names(n)).count(), 3);
-    assert!(w.files("ready").iter().all(|n| !n.contains("/.")));
+    w.wait(|w| w.files("ready").iter().all(|n| !n.contains("/.")));
 }
 
 fn stop(mut child: std::process::Child) {

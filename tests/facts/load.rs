@@ -275,7 +275,7 @@ fn a_soak_of_thousands_of_photos_and_many_renamed_inboxes_leaves_nothing_growing
             renamed += 1;
             std::thread::sleep(Duration::from_millis(250));
         }
-        if (done / BATCH) % (photos / BATCH / 10).max(1) == 0 {
+        if (done / BATCH).is_multiple_of((photos / BATCH / 10).max(1)) {
             // Workers go when they have been idle, and their pipes with them.
             std::thread::sleep(Duration::from_secs(3));
             let (descriptors, watches) = held_by(&daemon);
