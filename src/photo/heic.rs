@@ -1,8 +1,10 @@
 //! HEIC to samples (ISO/IEC 23008-12). Owns the HEIF container and the HEVC decoder; refuses to
 //! know what the picture shows.
 
-use heifer::heifer_isobmff::HeifFile;
+use heifer::heifer_hevc_dec::nal::NalUnit;
+use heifer::heifer_hevc_dec::params::ParameterSets;
 use heifer::heifer_isobmff::boxes::{ColorInfo, Property};
+use heifer::heifer_isobmff::{HeifFile, ItemId};
 
 use super::colour::{Ink, Space};
 use super::convert::{Alpha, Decoded, Samples};
@@ -191,7 +193,8 @@ fn drop_fourth<T: Copy>(samples: &mut Vec<T>) {
     samples.shrink_to_fit();
 }
 
-/// Primaries and transfer of the picture's `nclx` property or its first tile's.
+/// Primaries and transfer: of the picture's `nclx` property, else of its stream, else the same of its
+/// first tile.
 fn code_points(file: &HeifFile<'_>) -> Option<(u8, u8)> {
     let own = |id| {
         file.item_properties(id).ok()?.find_map(|p| match p {
@@ -207,7 +210,24 @@ fn code_points(file: &HeifFile<'_>) -> Option<(u8, u8)> {
         })
     };
     let first = file.referenced_items(file.primary_id, b"dimg").first();
-    own(file.primary_id).or_else(|| own(*first?))
+    own(file.primary_id)
+        .or_else(|| usability(file, file.primary_id))
+        .or_else(|| own(*first?))
+        .or_else(|| usability(file, *first?))
+}
+
+/// What the stream itself says of its colours (ITU-T H.265, annex E: video usability information),
+/// where it says anything; 2 is unspecified.
+fn usability(file: &HeifFile<'_>, id: ItemId) -> Option<(u8, u8)> {
+    let mut sets = ParameterSets::default();
+    for unit in &file.hevc_config(id).ok()??.nal_units {
+        sets.add(&NalUnit::parse(unit).ok()?).ok()?;
+    }
+    sets.sps.iter().flatten().find_map(|s| {
+        let v = s.vui.as_ref()?;
+        let said = (v.colour_primaries, v.transfer_characteristics);
+        (said != (2, 2)).then_some(said)
+    })
 }
 
 fn refusal(e: &heifer::Error) -> Refusal {

@@ -1,6 +1,8 @@
 //! Bytes in, upright pixels out. Owns what a file says and how its pixels and colours are read;
 //! refuses to know what the picture shows or what becomes of it.
 
+mod av1;
+mod avif;
 mod bmp;
 mod colour;
 mod convert;
@@ -18,6 +20,7 @@ pub mod sniff;
 mod tiff;
 mod tree;
 mod webp;
+mod yuv;
 
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
@@ -106,6 +109,7 @@ pub fn survey(bytes: &[u8], limits: &Limits) -> Result<Header, Refusal> {
         Some(Format::Tiff) => Ok(tiff::survey(bytes, limits)?.0),
         Some(Format::Bmp) => Ok(bmp::survey(bytes, limits)?.0),
         Some(Format::Heic) => Ok(heic::survey(bytes, limits)?.0),
+        Some(Format::Avif) => Ok(avif::survey(bytes, limits)?.0),
         Some(Format::Raw) => {
             let preview = raw::preview(bytes)?;
             let stored = jpeg::survey(preview.jpeg, limits)?.0;
@@ -171,6 +175,11 @@ fn decode(bytes: &[u8], limits: &Limits, name: &str) -> Result<(Stored, Decoded)
         Some(Format::Heic) => {
             let (stored, container) = heic::survey(bytes, limits)?;
             let decoded = heic::decode(&container, limits)?;
+            Ok((stored, decoded))
+        }
+        Some(Format::Avif) => {
+            let (stored, container) = avif::survey(bytes, limits)?;
+            let decoded = avif::decode(&container, limits)?;
             Ok((stored, decoded))
         }
         Some(Format::Raw) => {

@@ -10,6 +10,7 @@ pub enum Format {
     Tiff,
     Bmp,
     Heic,
+    Avif,
     /// A raw file, TIFF-structured or not; only told from TIFF by its directories.
     Raw,
     /// A kind of picture that is known by name only, e.g. `a GIF`.
@@ -66,8 +67,8 @@ fn brand(bytes: &[u8]) -> Option<Format> {
     let major = list.get(..4)?;
     let kind = |b: &[u8]| match b {
         b"heic" | b"heix" | b"heim" | b"heis" => Some(Format::Heic),
-        b"avif" | b"avis" => Some(Format::Other("an AVIF")),
-        b"hevc" | b"hevx" | b"hevm" | b"hevs" | b"msf1" => Some(Format::Sequence),
+        b"avif" => Some(Format::Avif),
+        b"hevc" | b"hevx" | b"hevm" | b"hevs" | b"avis" | b"msf1" => Some(Format::Sequence),
         b"crx " => Some(Format::Raw),
         _ => None,
     };

@@ -3,14 +3,16 @@
 
 Every picture is `scene`, a pattern of our own; no one's photograph is in here.
 Made with Pillow 13.0 (libjpeg-turbo, libwebp, libavif inside), pillow-heif 1.8 (libheif 1.23,
-x265 4.3 to encode, libde265 1.1 to decode), tifffile 2026.3, numpy 2.4.
+x265 4.3 to encode, libde265 1.1 to decode), tifffile 2026.3, numpy 2.4, and for AVIF avifenc and
+avifdec of libavif 0.11 (libaom 3.6 to encode and, for the references, to decode), imagecodecs 2026.3
+to read 16 bit PNG.
 The files ending in `.ref.png` are what those decoders, independent of ours, make of the file
 before them.
 """
-import io, struct, zlib
+import io, os, struct, subprocess, tempfile, zlib
 import numpy as np
 from PIL import Image, ImageCms
-import pillow_heif, tifffile
+import imagecodecs, pillow_heif, tifffile
 
 pillow_heif.register_heif_opener()
 W, H = 96, 64
@@ -215,11 +217,10 @@ with tifffile.TiffWriter("small-page-first.tif") as t:
     t.write(RGB[::4, ::4].copy(), photometric="rgb", subfiletype=1, metadata=None, software="")
     t.write(RGB, photometric="rgb", metadata=None, software="")
 
-# ---- BMP, GIF, AVIF
+# ---- BMP, GIF
 save("rgb.bmp", format="BMP")
 save("palette.bmp", palette, format="BMP")
 save("some.gif", palette, format="GIF")
-save("some.avif", format="AVIF", quality=60)
 
 
 # ---- HEIC
@@ -246,3 +247,69 @@ exif6 = Image.Exif()
 exif6[0x0112] = 6
 exif6[0x8769] = {0x9003: "2026:03:01 09:30:00", 0x9291: "25"}
 heic("exif-turned.heic", chroma=444, exif=exif6.tobytes())
+
+
+# ---- AVIF
+def avif(name, image, *options, ref=True):
+    with tempfile.TemporaryDirectory() as at:
+        source = [f"{at}/{i}.png" for i, one in enumerate(image if isinstance(image, list) else [image])]
+        for path, one in zip(source, image if isinstance(image, list) else [image]):
+            if isinstance(one, bytes):
+                put(path, one)
+            else:
+                one.save(path)
+        quality = [] if "-l" in options else "--min 8 --max 12 --minalpha 8 --maxalpha 12".split()
+        subprocess.run(["avifenc", "-s", "3", "-c", "aom", "--ignore-icc", *quality, *options, *source, name],
+                       check=True, capture_output=True)
+    if ref:
+        # By libavif's exact way, which it takes for 16 bit only (the one for 8 bit is off by up to 10
+        # in limited range); halved colour is filled in between.
+        subprocess.run(["avifdec", "-c", "aom", "-d", "16", "-u", "bilinear", "--ignore-icc", name, "wide.png"],
+                       check=True, capture_output=True)
+        exact = imagecodecs.png_decode(open("wide.png", "rb").read())
+        os.remove("wide.png")
+        save(name + ".ref.png", Image.fromarray(((exact.astype(int) + 128) // 257).astype(np.uint8)), format="PNG",
+             optimize=True)
+
+
+# Lossless, for exact answers; the loss of others is the same for both decoders.
+wide_png = png([], rgb_rows(wide.astype(">u2")), W, H, 16, 2)
+clear = Image.fromarray(np.dstack([RGB, ALPHA]))
+avif("lossless.avif", IMAGE, "-l", ref=False)
+avif("444.avif", IMAGE, "-y", "444")
+avif("422.avif", IMAGE, "-y", "422")
+avif("420.avif", IMAGE, "-y", "420")
+avif("grey.avif", grey, "-y", "400")
+avif("limited-709.avif", IMAGE, "-y", "444", "--cicp", "1/13/1", "-r", "limited")
+avif("p3.avif", IMAGE, "-y", "444", "--cicp", "12/13/6")
+avif("derived.avif", IMAGE, "-y", "444", "--cicp", "12/13/12")
+avif("ycgco.avif", IMAGE, "-y", "444", "--cicp", "1/13/8")
+avif("ten-bit.avif", wide_png, "-y", "444", "-d", "10")
+avif("ten-bit-420.avif", wide_png, "-y", "420", "-d", "10")
+avif("twelve-bit.avif", wide_png, "-y", "444", "-d", "12")
+avif("alpha.avif", clear, "-y", "444")
+avif("alpha-multiplied.avif", clear, "-y", "444", "-p")
+avif("hdr.avif", wide_png, "-y", "444", "-d", "10", "--cicp", "9/16/9", ref=False)
+avif("profile.avif", IMAGE, "-y", "444", "--icc", "rgb-table.icc")
+avif("grain.avif", IMAGE, "-y", "420", "-a", "film-grain-test=1")
+tiles = Image.fromarray(scene(192, 128))
+avif("tiles.avif", tiles, "-y", "420", "-g", "2x2")
+avif("cropped.avif", IMAGE, "-y", "444", "--crop", "8,8,40,32", ref=False)
+avif("sequence.avif", [IMAGE, IMAGE.rotate(180)], "-y", "420", ref=False)
+put("exif.bin", exif6.tobytes()[6:])
+avif("exif-turned.avif", IMAGE, "-l", "--exif", "exif.bin", ref=False)
+private = Image.Exif()
+private[0x0110] = "QZSECRETMODEL"
+private[0x8769] = {0xA430: "QZSECRETOWNER", 0xA431: "QZSECRETSERIAL", 0x927C: b"QZSECRETMAKERNOTE"}
+private[0x8825] = {1: "N", 2: (47.0, 22.0, 36.8354), 0x1C: b"QZSECRETPLACE"}
+put("exif.bin", private.tobytes()[6:])
+put("xmp.bin", b"<x:xmpmeta xmlns:x='adobe:ns:meta/'><a b='QZSECRETXMP'/></x:xmpmeta>")
+flower = Image.open("../real/flower.jpg").resize((400, 267))
+avif("stuffed.avif", flower, "-y", "420", "--min", "20", "--max", "30", "--exif", "exif.bin", "--xmp", "xmp.bin",
+     ref=False)
+os.remove("exif.bin")
+os.remove("xmp.bin")
+for turn in range(4):
+    for mirror in ([], ["--imir", "0"], ["--imir", "1"]):
+        name = f"turn-{turn}{''.join(mirror[1:]) and '-mirror-' + mirror[1]}.avif"
+        avif(name, Image.fromarray(scene(24, 16)), "-l", "--irot", str(turn), *mirror, ref=False)

@@ -104,6 +104,9 @@ fn absurd_sizes_are_refused_in_every_other_format_too() {
     let mut heic = corpus("444.heic");
     let at = heic.windows(4).position(|w| w == b"ispe").unwrap() + 8;
     heic[at..at + 8].copy_from_slice(&[0, 0, 0xff, 0xff, 0, 0, 0xff, 0xff]);
+    let mut avif = corpus("444.avif");
+    let at = avif.windows(4).position(|w| w == b"ispe").unwrap() + 8;
+    avif[at..at + 8].copy_from_slice(&[0, 0, 0xff, 0xff, 0, 0, 0xff, 0xff]);
     let tif = tiff(&[
         (256, Value::Long(vec![90_000])),
         (257, Value::Long(vec![90_000])),
@@ -111,7 +114,13 @@ fn absurd_sizes_are_refused_in_every_other_format_too() {
         (273, Value::Long(vec![8])),
         (279, Value::Long(vec![8])),
     ]);
-    for (name, bytes) in [("WebP", webp), ("BMP", bmp), ("HEIC", heic), ("TIFF", tif)] {
+    for (name, bytes) in [
+        ("WebP", webp),
+        ("BMP", bmp),
+        ("HEIC", heic),
+        ("AVIF", avif),
+        ("TIFF", tif),
+    ] {
         let reason = cheap(name, &bytes).err().expect(name);
         assert!(
             matches!(reason, Reason::TooLarge | Reason::Undecodable),
@@ -303,6 +312,8 @@ fn decoding_takes_no_more_memory_than_the_header_promised() {
         "lossless.webp",
         "rgb.tif",
         "444.heic",
+        "444.avif",
+        "alpha.avif",
         "rgb.bmp",
         "rgb-16.png",
     ] {

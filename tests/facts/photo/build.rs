@@ -71,6 +71,8 @@ pub enum Value {
     Short(Vec<u16>),
     Long(Vec<u32>),
     Text(&'static str),
+    /// Fractions.
+    Ratio(Vec<(u32, u32)>),
     Bytes(Vec<u8>),
     /// A directory placed after this one; the entry holds its place.
     Below(Vec<(u16, Value)>),
@@ -101,6 +103,10 @@ fn directory(out: &mut Vec<u8>, entries: &[(u16, Value)]) {
                 v.iter().flat_map(|v| v.to_le_bytes()).collect(),
             ),
             Value::Long(v) => (4, v.len(), v.iter().flat_map(|v| v.to_le_bytes()).collect()),
+            Value::Ratio(v) => {
+                let both = |(n, d): &(u32, u32)| [n.to_le_bytes(), d.to_le_bytes()].concat();
+                (5, v.len(), v.iter().flat_map(both).collect())
+            }
             Value::Text(t) => (2, t.len() + 1, [t.as_bytes(), &[0]].concat()),
             Value::Bytes(b) => (7, b.len(), b.clone()),
             Value::Blob(b) => {

@@ -161,11 +161,7 @@ fn moving_pictures_are_held_as_such_and_other_kinds_by_name() {
     assert_eq!(refused(&corpus("animated.png")), Reason::Animated);
     assert_eq!(refused(&corpus("animated.webp")), Reason::Animated);
     assert_eq!(refused(b"\0\0\0\x14ftyphevc\0\0\0\0hevc"), Reason::Animated);
-    for (name, word) in [
-        ("some.gif", "GIF"),
-        ("some.avif", "AVIF"),
-        ("float.tif", "TIFF"),
-    ] {
+    for (name, word) in [("some.gif", "GIF"), ("float.tif", "TIFF")] {
         let refusal = open(&corpus(name)).err().expect(name);
         assert_eq!(refusal.reason, Reason::Unsupported, "{name}: {refusal}");
         assert!(refusal.detail.contains(word), "{refusal}");

@@ -52,6 +52,20 @@ fn colours_come_from_the_profile_or_the_code_points() {
 }
 
 #[test]
+fn without_code_points_in_the_container_those_of_the_stream_count() {
+    // x265 writes them there as well (ITU-T H.265, annex E).
+    for name in ["p3.heic", "hdr.heic"] {
+        let mut bytes = corpus(name);
+        let at = bytes.windows(4).position(|w| w == b"nclx").unwrap();
+        bytes[at - 4..at].copy_from_slice(b"skip");
+        match open(&bytes) {
+            Ok(photo) => assert_eq!((name, photo.colour.as_str()), ("p3.heic", "Display P3")),
+            Err(r) => assert_eq!((name, r.reason), ("hdr.heic", Reason::Unsupported)),
+        }
+    }
+}
+
+#[test]
 fn a_heic_cut_at_any_place_is_refused() {
     for name in ["444.heic", "exif-turned.heic", "alpha.heic"] {
         let whole = corpus(name);

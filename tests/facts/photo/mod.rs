@@ -1,5 +1,6 @@
 //! Facts about reading photos: what is taken, what is refused, and that colours and sides are right.
 
+mod avif;
 mod bounds;
 pub mod build;
 mod colour;
@@ -105,6 +106,7 @@ pub fn reference(name: &str) -> Vec<u8> {
     let info = reader.next_frame(&mut out).unwrap();
     match info.color_type {
         png::ColorType::Rgb => out,
+        png::ColorType::Grayscale => out.iter().flat_map(|v| [*v; 3]).collect(),
         png::ColorType::Rgba => out
             .chunks_exact(4)
             .flat_map(|p| {

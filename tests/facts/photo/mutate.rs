@@ -113,6 +113,9 @@ fn tens_of_thousands_of_damaged_files_are_taken_or_refused_within_bounds() {
         "palette.bmp",
         "420.heic",
         "exif-turned.heic",
+        "alpha.avif",
+        "ten-bit-420.avif",
+        "tiles.avif",
         "rgb-table.icc",
     ] {
         let bytes = corpus(name);
