@@ -75,6 +75,7 @@ reasons! {
     NoProfile "no-profile" "no profile applies to this photo" "check the `for` lines of the profiles in the configuration"
     TookTooLong "took-too-long" "reading the photo took too long" "open it and export it again as a JPEG"
     Broke "broke-its-worker" "reading the photo ended its worker process more than once" "open it and export it again as a JPEG"
+    NotClean "not-clean" "the finished file held something that does not belong in it, so it was not published" "tell the makers of Stallhand; the photo itself is as it was"
     ProfileIgnored "colour-profile-ignored" "the photo's colour profile is damaged, so its colours were taken as sRGB" "look at the colours"
     PlainCmyk "plain-cmyk" "the photo is in printing colours without a profile, so the plain formula was used" "export it as an sRGB JPEG"
     EndMissing "end-missing" "the file's end mark is missing, but every part of the picture was there" "nothing"

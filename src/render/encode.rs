@@ -205,6 +205,13 @@ pub fn png(picture: &Raster, exif: Option<&[u8]>, xmp: Option<&str>) -> Result<V
     Ok(out)
 }
 
+/// The colour profile inside a PNG, unpacked.
+pub fn png_profile(bytes: &[u8]) -> Option<Vec<u8>> {
+    let reader = png::Decoder::new(std::io::Cursor::new(bytes)).read_info();
+    let profile = reader.ok()?.info().icc_profile.as_ref()?.to_vec();
+    Some(profile)
+}
+
 /// Decodes a JPEG of our own making to RGB.
 ///
 /// # Errors

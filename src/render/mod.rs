@@ -101,17 +101,7 @@ pub fn render(
         Format::Jpeg => budget::fit(target, smallest, profile, &stamp.segments(), draw)?,
         _ => site::fit(target, smallest, profile, &stamp, draw)?,
     };
-    let proof = match profile.format {
-        Format::Jpeg => prove::clean(&best.bytes, best.size, &stamp),
-        Format::Webp => site::clean_webp(&best.bytes, &stamp),
-        Format::Png => site::clean_png(&best.bytes, &stamp),
-    };
-    proof.map_err(|what| {
-        Refusal::new(
-            Reason::Broke,
-            format!("the finished file was read again and refused: {what}"),
-        )
-    })?;
+    proven(&best.bytes, best.size, profile.format, &stamp)?;
     if best.size.short() < profile.short_side && !reasons.contains(&Reason::Accepted) {
         reasons.push(Reason::SmallOutput);
     }
@@ -123,6 +113,21 @@ pub fn render(
         ssimulacra2: best.ssimulacra2,
         encodes: best.encodes,
         reasons,
+    })
+}
+
+/// Reads a finished file again, and lets it go on only when nothing is in it but what belongs there.
+fn proven(bytes: &[u8], size: Size, format: Format, stamp: &Stamp) -> Result<(), Refusal> {
+    let proof = match format {
+        Format::Jpeg => prove::clean(bytes, size, stamp),
+        Format::Webp => site::clean_webp(bytes, size, stamp),
+        Format::Png => site::clean_png(bytes, size, stamp),
+    };
+    proof.map_err(|what| {
+        Refusal::new(
+            Reason::NotClean,
+            format!("the finished file was read again and refused: {what}"),
+        )
     })
 }
 
@@ -287,5 +292,31 @@ mod tests {
         let small = proof_picture(&small(&photo, 96));
         let picture = encode::decoded(&small).unwrap();
         assert_eq!(picture.size(), Size::new(96, 72));
+        prove::clean(&small, picture.size(), &Stamp::default()).unwrap();
+    }
+
+    #[test]
+    fn a_file_that_holds_more_than_it_should_is_refused_in_every_format() {
+        let photo = photo(Size::new(160, 120), |x, y| [x as u8, y as u8, 50]);
+        let (size, none) = (Size::new(160, 120), Stamp::default());
+        let theirs = Imprint {
+            copyright: "someone else".into(),
+            ..Imprint::default()
+        };
+        for format in [Format::Jpeg, Format::Webp, Format::Png] {
+            let profile = Profile {
+                format,
+                max_bytes: 200_000,
+                short_side: 120,
+                ..small_profile()
+            };
+            let frame = photo.raster.size().frame();
+            let done =
+                |imprint: &Imprint| render(&photo, frame, None, &profile, imprint, false).unwrap();
+            proven(done(&Imprint::default()).bytes(), size, format, &none).unwrap();
+            let no = proven(done(&theirs).bytes(), size, format, &none).unwrap_err();
+            assert_eq!(no.reason, Reason::NotClean);
+            assert!(no.detail.contains("read again and refused"), "{no}");
+        }
     }
 }

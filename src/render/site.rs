@@ -9,6 +9,9 @@ use crate::render::budget::{Best, Found, broken, shrinking};
 use crate::render::stamp::Stamp;
 use crate::render::{encode, icc, prove, score};
 
+/// What stands before XMP in a PNG (XMP specification part 3, 1.1.5): keyword, not packed, no language.
+const XMP_CHUNK: &[u8] = b"XML:com.adobe.xmp\0\0\0\0\0";
+
 /// Draws and encodes as the profile's format within its budget. WebP: the highest quality of the
 /// profile's bounds that fits (WebP's own scale), to half a step; PNG is lossless and can only
 /// give up pixels.
@@ -94,10 +97,7 @@ fn with_metadata(
     if xmp.is_some() {
         flags |= XMP;
     }
-    let mut head = vec![flags, 0, 0, 0];
-    for side in [size.w, size.h] {
-        head.extend_from_slice(&(side - 1).to_le_bytes()[..3]);
-    }
+    let head = [&[flags, 0, 0, 0][..], &sides(size)].concat();
     let mut body = b"WEBP".to_vec();
     let chunk = |body: &mut Vec<u8>, name: &[u8; 4], content: &[u8]| {
         body.extend_from_slice(name);
@@ -120,11 +120,17 @@ fn with_metadata(
     Ok(out)
 }
 
+/// Width and height less one, 24 bits each.
+fn sides(size: Size) -> Vec<u8> {
+    let side = |v: u32| v.saturating_sub(1).to_le_bytes();
+    [&side(size.w)[..3], &side(size.h)[..3]].concat()
+}
+
 /// Reads a finished WebP again: every chunk is on the list, and metadata is the stamp's own.
 ///
 /// # Errors
 /// One sentence that names what does not belong.
-pub fn clean_webp(bytes: &[u8], stamp: &Stamp) -> Result<(), String> {
+pub fn clean_webp(bytes: &[u8], size: Size, stamp: &Stamp) -> Result<(), String> {
     let length = |at: usize| {
         bytes
             .get(at..at + 4)
@@ -141,7 +147,8 @@ pub fn clean_webp(bytes: &[u8], stamp: &Stamp) -> Result<(), String> {
         let n = length(at + 4).ok_or("a chunk is cut")?;
         let body = bytes.get(at + 8..at + 8 + n).ok_or("a chunk is cut")?;
         match &bytes[at..at + 4] {
-            b"VP8X" => {}
+            b"VP8X" if body.get(4..10) == Some(&sides(size)[..]) => {}
+            b"VP8X" => return Err(format!("its size is not {size}")),
             b"VP8 " => pictures += 1,
             b"ICCP" if body == icc::srgb() => profile = true,
             b"EXIF" => prove::exif(body, stamp)?,
@@ -157,11 +164,11 @@ pub fn clean_webp(bytes: &[u8], stamp: &Stamp) -> Result<(), String> {
 ///
 /// # Errors
 /// One sentence that names what does not belong.
-pub fn clean_png(bytes: &[u8], stamp: &Stamp) -> Result<(), String> {
+pub fn clean_png(bytes: &[u8], size: Size, stamp: &Stamp) -> Result<(), String> {
     if !bytes.starts_with(b"\x89PNG\r\n\x1a\n") {
         return Err("it does not begin as a PNG".into());
     }
-    let (mut at, mut pictures, mut profile, mut ended) = (8, 0, false, false);
+    let (mut at, mut pictures, mut ended) = (8, 0, false);
     while at < bytes.len() {
         if ended {
             return Err("something lies behind its end".into());
@@ -173,17 +180,24 @@ pub fn clean_png(bytes: &[u8], stamp: &Stamp) -> Result<(), String> {
         let name = bytes.get(at + 4..at + 8).ok_or("a chunk is cut")?;
         let body = bytes.get(at + 8..at + 8 + n).ok_or("a chunk is cut")?;
         match name {
-            b"IHDR" => {}
+            b"IHDR"
+                if body.get(..8)
+                    == Some(&[size.w.to_be_bytes(), size.h.to_be_bytes()].concat()) => {}
+            b"IHDR" => return Err(format!("its size is not {size}")),
             b"IDAT" => pictures += 1,
-            b"iCCP" => profile = true,
-            b"IEND" => ended = true,
+            // What is packed in it is told by a reader below.
+            b"iCCP" => {}
+            b"IEND" if n == 0 => ended = true,
             b"eXIf" => prove::exif(body, stamp)?,
-            b"iTXt" if stamp.xmp().is_some_and(|x| body.ends_with(x.as_bytes())) => {}
+            b"iTXt"
+                if stamp
+                    .xmp()
+                    .is_some_and(|x| body == [XMP_CHUNK, x.as_bytes()].concat()) => {}
             other => return Err(foreign(other)),
         }
         at += 12 + n;
     }
-    complete(pictures > 0 && profile && ended)
+    complete(pictures > 0 && ended && encode::png_profile(bytes).as_deref() == Some(icc::srgb()))
 }
 
 fn foreign(name: &[u8]) -> String {
@@ -246,10 +260,10 @@ mod tests {
     fn webp_and_png_open_again_with_their_profile_and_pass_the_proof() {
         for stamp in [Stamp::default(), stamp()] {
             let webp = made(Format::Webp, 1_000_000, &stamp).unwrap();
-            clean_webp(&webp.bytes, &stamp).unwrap();
+            clean_webp(&webp.bytes, webp.size, &stamp).unwrap();
             assert!(webp.ssimulacra2.unwrap() > 50.0);
             let png = made(Format::Png, 1_000_000, &stamp).unwrap();
-            clean_png(&png.bytes, &stamp).unwrap();
+            clean_png(&png.bytes, png.size, &stamp).unwrap();
             for best in [&webp, &png] {
                 let again = photo::open(&best.bytes, &Default::default(), [0; 3], "").unwrap();
                 assert_eq!(again.raster.size(), best.size);
@@ -276,14 +290,41 @@ mod tests {
     }
 
     #[test]
-    fn foreign_chunks_refuse_the_file() {
+    fn foreign_chunks_and_another_size_refuse_the_file() {
         let none = Stamp::default();
-        let webp = made(Format::Webp, 1_000_000, &stamp()).unwrap().bytes;
-        assert!(clean_webp(&webp, &none).is_err());
-        let png = made(Format::Png, 1_000_000, &stamp()).unwrap().bytes;
-        assert!(clean_png(&png, &none).is_err());
-        let mut text = made(Format::Png, 1_000_000, &none).unwrap().bytes;
-        text.splice(33..33, *b"\0\0\0\x04tEXta\0bc\0\0\0\0");
-        assert!(clean_png(&text, &none).unwrap_err().contains("tEXt"));
+        let size = Size::new(160, 120);
+        let webp = |stamp: &Stamp| made(Format::Webp, 1_000_000, stamp).unwrap().bytes;
+        let png = |stamp: &Stamp| made(Format::Png, 1_000_000, stamp).unwrap().bytes;
+        assert!(clean_webp(&webp(&stamp()), size, &none).is_err());
+        assert!(clean_png(&png(&stamp()), size, &none).is_err());
+        let other = Size::new(120, 160);
+        assert!(clean_webp(&webp(&none), other, &none).is_err());
+        assert!(clean_png(&png(&none), other, &none).is_err());
+        for chunk in [
+            &b"\0\0\0\x04tEXta\0bc\0\0\0\0"[..],
+            b"\0\0\0\x04zTXta\0bc\0\0\0\0",
+            b"\0\0\0\x04tIME\0\0\0\0\0\0\0\0",
+            b"\0\0\0\x04eXIfII*\0\0\0\0\0",
+        ] {
+            let mut file = png(&none);
+            file.splice(33..33, chunk.iter().copied());
+            assert!(clean_png(&file, size, &none).is_err(), "{chunk:?}");
+        }
+        for name in [b"EXIF", b"XMP ", b"ANIM", b"junk"] {
+            let mut file = webp(&none);
+            file.extend([&name[..], &[4, 0, 0, 0], b"abcd"].concat());
+            let length = file.len() as u32 - 8;
+            file[4..8].copy_from_slice(&length.to_le_bytes());
+            assert!(clean_webp(&file, size, &none).is_err(), "{name:?}");
+        }
+        // Something put before our own XMP.
+        let mut file = png(&stamp());
+        let at = file.windows(8).position(|w| w == b"iTXtXML:").unwrap();
+        file[at + 4] = b'Y';
+        assert!(
+            clean_png(&file, size, &stamp())
+                .unwrap_err()
+                .contains("iTXt")
+        );
     }
 }

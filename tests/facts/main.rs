@@ -1,6 +1,7 @@
 //! Facts about the product, told through its public face and its real processes.
 
 mod arrivals;
+mod cards;
 mod config;
 mod correcting;
 mod demo;
@@ -17,6 +18,7 @@ mod load;
 mod main_job;
 mod photo;
 mod poison;
+mod private;
 mod proof;
 mod readme;
 mod render;
