@@ -124,6 +124,27 @@ pub fn parse(bytes: &[u8], file: &Path, profiles: &[&str]) -> Result<Written, Co
 }
 
 impl Correction {
+    /// The same correction for another picture of the same shot, `is` large instead of `was` (both
+    /// upright, before her turn). `None` when there are boxes and the shapes differ by more than 1 %.
+    pub fn redrawn(&self, was: Size, is: Size) -> Option<Self> {
+        let mut word = self.clone();
+        if self.subject.is_none() && self.crops.is_empty() {
+            return Some(word);
+        }
+        let across = u64::from(was.w) * u64::from(is.h);
+        let down = u64::from(was.h) * u64::from(is.w);
+        if across == 0 || down == 0 || across.abs_diff(down) * 100 > across.min(down) {
+            return None;
+        }
+        let quarter = self.turn % 180 == 90;
+        let turned = |s: Size| if quarter { s.turned() } else { s };
+        let draw = |r: Rect| r.scaled(turned(was), turned(is));
+        word.subject = self.subject.map(draw);
+        for r in word.crops.values_mut() {
+            *r = draw(*r);
+        }
+        Some(word)
+    }
     /// The correction as a file.
     pub fn to_toml(&self) -> String {
         let mut out = String::new();
@@ -436,5 +457,27 @@ mod tests {
     fn a_huge_or_binary_file_is_no_correction() {
         assert!(parse(&vec![b'#'; MOST_BYTES + 1], Path::new(FILE), &[]).is_err());
         assert!(parse(&[0xff, 0xfe, 0, 1], Path::new(FILE), &[]).is_err());
+    }
+
+    #[test]
+    fn boxes_are_drawn_anew_for_a_picture_of_the_same_shape_and_another_size() {
+        let word = Correction {
+            turn: 90,
+            subject: Some(Rect::new(100, 200, 300, 400)),
+            crops: [("listing".to_owned(), Rect::new(0, 0, 1000, 1500))].into(),
+            ..Correction::default()
+        };
+        let (was, is) = (Size::new(1500, 1000), Size::new(3000, 2001));
+        let redrawn = word.redrawn(was, is).unwrap();
+        // Turned, the pictures are 1000x1500 and 2001x3000.
+        assert_eq!(redrawn.subject, Some(Rect::new(200, 400, 600, 800)));
+        assert_eq!(redrawn.crops["listing"], Rect::new(0, 0, 2001, 3000));
+        assert_eq!(word.redrawn(was, Size::new(3000, 2100)), None);
+        assert_eq!(word.redrawn(Size::new(0, 0), is), None);
+        let boxless = Correction {
+            accept: true,
+            ..Correction::default()
+        };
+        assert_eq!(boxless.redrawn(was, Size::new(9, 9)), Some(boxless.clone()));
     }
 }

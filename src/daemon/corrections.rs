@@ -6,15 +6,17 @@ use std::path::{Path, PathBuf};
 
 use crate::base::clock::Moment;
 use crate::base::disk::{Kind, Root, Stamp, text};
+use crate::base::geometry::Size;
 use crate::base::reason::Reason;
 use crate::base::record::Record;
 use crate::config::correction::{self, Correction, MOST_BYTES};
-use crate::deliver::archive;
 use crate::deliver::ledger::{Photo, Place, Seen, State};
+use crate::deliver::{Trouble, archive};
 use crate::inbox::names;
 use crate::inbox::scan::{self, Found};
 
 use super::house::House;
+use super::summary::Outcome;
 
 /// A correction file as it was last read.
 pub(super) struct Known {
@@ -209,6 +211,76 @@ impl House {
                 self.remake(photo.id, false, Some(word));
             }
         }
+    }
+
+    /// Another file takes the place of `photo`, whose picture is `was` large: her correction of it
+    /// counts for the new one at `rel`, `is` large, as well, its boxes drawn at that size, unless she
+    /// has already corrected that one. Pictures of another shape are told of and not guessed at.
+    ///
+    /// # Errors
+    /// The new correction could not be written.
+    pub(super) fn carry_over(
+        &mut self,
+        photo: &Photo,
+        was: Size,
+        (rel, hash, is): (&Path, &blake3::Hash, Size),
+    ) -> Result<(), Trouble> {
+        let Some(old) = self.correction_for(photo.place, &photo.path, &photo.hash) else {
+            return Ok(());
+        };
+        if self.correction_for(Place::Inbox, rel, hash).is_some() {
+            return Ok(());
+        }
+        let Some(mut word) = old.redrawn(was, is) else {
+            let from = photo.path.file_name().unwrap_or_default();
+            let why = format!(
+                "the correction of {} is for a picture of another shape, so it was not used",
+                text(Path::new(from))
+            );
+            tracing::warn!("{}: {why}", text(rel));
+            let mut line = Record::of("ignored");
+            line.source = Some(text(rel));
+            line.listing = Some(names::listing(rel));
+            line.blake3 = Some(hash.to_hex().to_string());
+            line.reasons = Some(vec![Reason::CorrectionRefused.code().into()]);
+            line.detail = Some(why.clone());
+            self.ledger.post(line)?;
+            self.note_outcome(rel, "", Outcome::Failed { detail: why });
+            return Ok(());
+        };
+        word.photo = Some(hash.to_hex().to_string());
+        let Some(root) = self.root_of(photo.place) else {
+            return Ok(());
+        };
+        let folder = photo.path.parent().unwrap_or(Path::new(""));
+        let beside = folder.join(rel.file_name().unwrap_or_default());
+        let wanted = archive::with_suffix(&beside, archive::CORRECTION);
+        let at = |e| Trouble::at(&root, &wanted)(e);
+        let mut n = 1;
+        while root.stat(&archive::free(&wanted, n)).map_err(at)?.is_some() {
+            n += 1;
+        }
+        let target = archive::free(&wanted, n);
+        // Whole or not at all, however the process ends.
+        let half = archive::with_suffix(&target, ".new");
+        if root.stat(&half).map_err(at)?.is_some() {
+            root.remove(&half).map_err(at)?;
+        }
+        root.make_folders(folder).map_err(at)?;
+        root.write_new(&half, word.to_toml().as_bytes())
+            .map_err(at)?;
+        root.rename(&half, &root, &target).map_err(at)?;
+        root.sync_folder(folder).map_err(at)?;
+        if let Some(stat) = root.stat(&target).map_err(at)?
+            && let Some(i) = PLACES.iter().position(|p| *p == photo.place)
+        {
+            let known = Known {
+                stamp: stat.stamp,
+                word: Some(word),
+            };
+            self.corrections.insert((i as u8, target), known);
+        }
+        Ok(())
     }
 
     /// A correction that lies elsewhere moves beside its photo; an older one there steps aside.

@@ -9,6 +9,7 @@ use crate::base::clock::Moment;
 use crate::base::disk::{Kind as Thing, Stamp, text};
 use crate::base::reason::Reason;
 use crate::base::record::Record;
+use crate::deliver::Trouble;
 use crate::deliver::ledger::{Decision, Enlist, LedgerError, Photo, Place, Plan, State};
 use crate::inbox::names;
 use crate::photo::sniff::{self, Kind};
@@ -230,8 +231,8 @@ impl House {
     ) -> bool {
         match self.try_take_over(rel, stamp, hash, facts, now) {
             Ok(done) => done,
-            Err(e) => {
-                self.trouble(&e.into(), now);
+            Err(t) => {
+                self.trouble(&t, now);
                 self.later(rel, None, now);
                 true
             }
@@ -245,7 +246,7 @@ impl House {
         hash: blake3::Hash,
         facts: &Facts,
         now: Moment,
-    ) -> Result<bool, LedgerError> {
+    ) -> Result<bool, Trouble> {
         if !may_be_twin(facts) {
             return Ok(false);
         }
@@ -262,6 +263,7 @@ impl House {
             self.set_stage(rel, Stage::Twin(hash));
             return Ok(true);
         }
+        self.carry_over(&raw, facts_of(&raw).size, (rel, &hash, facts.size))?;
         let mut moves = Vec::new();
         if raw.place == Place::Held
             && let Ok(Some(found)) = self.held.stat(&raw.path)

@@ -308,6 +308,92 @@ fn an_output_she_edited_is_left_alone_by_a_late_twin() {
 }
 
 #[test]
+fn her_correction_of_a_raw_file_counts_for_its_late_twin_at_that_ones_size() {
+    for by_hash in [false, true] {
+        let w = Workshop::new();
+        // 1600 x 1067 px, and 640 x 427 px for the twin.
+        let raw = raw(Some(&large("china")), MARCH);
+        let twin = shot("china", MARCH);
+        w.put("Mug/IMG_1.NEF", &raw);
+        w.once();
+        let mut word = "[listing]\ncrop = [400, 200, 800, 600]\n".to_owned();
+        if by_hash {
+            word = format!("photo = \"{}\"\n{word}", blake3::hash(&raw).to_hex());
+            w.put("from the page.framing.toml", word.as_bytes());
+        } else {
+            std::fs::write(w.path("originals/Mug/IMG_1.NEF.framing.toml"), &word).unwrap();
+        }
+        w.once();
+        assert_eq!(crop_of(&w.events("delivered")[1]), [400, 200, 800, 600]);
+        w.put("Mug/IMG_1.JPG", &twin);
+        w.once();
+        let delivered = w.events("delivered");
+        assert_eq!(delivered.len(), 3, "by hash: {by_hash}");
+        assert_eq!(crop_of(&delivered[2]), [160, 80, 320, 240]);
+        assert_eq!(delivered[2]["source"], "Mug/IMG_1.JPG");
+        assert_eq!(delivered[2]["replaces"], "listing/mug/mug-01.jpg");
+        let beside = w.path("originals/Mug/IMG_1.JPG.framing.toml");
+        let kept = std::fs::read_to_string(beside).unwrap();
+        assert!(
+            kept.contains(blake3::hash(&twin).to_hex().as_str()),
+            "{kept}"
+        );
+        assert_eq!(
+            std::fs::read_to_string(w.path("originals/Mug/IMG_1.NEF.framing.toml")).unwrap(),
+            word
+        );
+        // The word stays in force, and is used once.
+        w.once();
+        assert_eq!(w.events("delivered").len(), 3);
+        w.run(&["redo", "mug-01"]);
+        let delivered = w.events("delivered");
+        assert_eq!(crop_of(&delivered[3]), [160, 80, 320, 240]);
+    }
+}
+
+#[test]
+fn a_correction_of_a_raw_file_is_not_guessed_for_a_twin_of_another_shape_or_over_its_own() {
+    let w = Workshop::new();
+    let bytes = raw(Some(&large("china")), MARCH);
+    let word = b"[listing]\ncrop = [400, 200, 800, 600]\n";
+    for listing in ["Mug", "Bowl"] {
+        w.put(&format!("{listing}/IMG_1.NEF"), &bytes);
+        w.put(&format!("{listing}/IMG_1.NEF.framing.toml"), word);
+    }
+    w.once();
+    assert_eq!(w.events("delivered").len(), 2);
+    let square = jpeg(500, 500, &[90; 500 * 500 * 3], PLAIN);
+    w.put("Mug/IMG_1.JPG", &square);
+    w.put("Bowl/IMG_1.JPG", &shot("china", MARCH));
+    w.put(
+        "Bowl/IMG_1.JPG.framing.toml",
+        b"[listing]\ncrop = [0, 0, 400, 300]\n",
+    );
+    assert_eq!(w.once(), 1, "she is told");
+    let delivered = w.events("delivered");
+    let of = |source: &str| delivered.iter().find(|l| l["source"] == source);
+    assert_eq!(crop_of(of("Bowl/IMG_1.JPG").unwrap()), [0, 0, 400, 300]);
+    if let Some(made) = of("Mug/IMG_1.JPG") {
+        let reasons = made["reasons"].as_array().unwrap();
+        assert!(reasons.iter().all(|r| r != "corrected"), "{made}");
+    }
+    let told = w.events("ignored");
+    let told = told
+        .iter()
+        .find(|l| l["reasons"][0] == "correction-refused");
+    let detail = told.unwrap()["detail"].as_str().unwrap();
+    assert!(
+        detail.contains("IMG_1.NEF") && detail.contains("another shape"),
+        "{detail}"
+    );
+}
+
+fn crop_of(line: &Json) -> Vec<u64> {
+    let crop = line["crop"].as_array().unwrap();
+    crop.iter().map(|v| v.as_u64().unwrap()).collect()
+}
+
+#[test]
 fn a_damaged_late_twin_is_held_and_the_output_from_the_preview_stays() {
     let w = Workshop::new();
     let raw = raw(Some(&large("china")), MARCH);
