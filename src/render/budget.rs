@@ -23,11 +23,19 @@ pub struct Best {
 
 /// Share of the budget that the first full encode aims at: predictions err by about half of what
 /// is left, seldom by more.
-const AIM: f64 = 0.995;
+const AIM: f64 = 0.994;
+/// Share that a second one aims at, when the first has told how good predictions are.
+const AIM_AGAIN: f64 = 0.9965;
 /// A file under this share of the budget is worth a second encode.
 const ENOUGH: f64 = 0.99;
+/// The same where pixels were given up for the budget.
+const ENOUGH_SMALLER: f64 = 0.975;
 /// A second encode that would add less than this is not made.
-const WORTH: f64 = 1.004;
+const WORTH: f64 = 1.005;
+/// A file at the floor is tried, though predicted to be too heavy, when it is over by less than
+/// this: where pixels can still be given up, and where they cannot.
+const UNSURE: f64 = 1.002;
+const LAST_CHANCE: f64 = 1.02;
 /// A prediction from the sample's area alone that stays under this share of the budget is safe.
 const SAFE: f64 = 0.85;
 /// A score this far over the target is lowered with a second encode; one over a smaller step could
@@ -52,20 +60,28 @@ pub fn fit(
     segments: &[Segment],
     draw: impl Fn(Size) -> Result<Raster, Refusal>,
 ) -> Result<Best, Refusal> {
-    let mut encodes = 0;
-    shrinking(target, smallest, profile, |size| {
+    let mut known = Known::default();
+    shrinking(target, smallest, profile, |size, last| {
         let picture = draw(size)?;
-        let mut search = Search::new(&picture, profile, segments)?;
-        let found = search.best();
-        encodes += search.encodes;
-        Ok(match found? {
-            Found::Fits(best) => Found::Fits(Best { encodes, ..best }),
-            heavy => heavy,
-        })
+        let mut search = Search::new(&picture, profile, segments, &known)?;
+        let found = search.best(last);
+        known = Known {
+            encodes: search.encodes,
+            chroma: Some(search.chroma),
+        };
+        found
     })
 }
 
-/// Tries `target` px, then fewer down to the fraction `smallest`, until a file fits.
+/// What is known from a larger drawing of the same picture.
+#[derive(Default)]
+struct Known {
+    encodes: u32,
+    chroma: Option<Chroma>,
+}
+
+/// Tries `target` px, then fewer down to the fraction `smallest`, until a file fits. An attempt is
+/// told whether it is the last.
 ///
 /// # Errors
 /// `too-heavy` with the lightest file reached, or the attempt's own refusal.
@@ -73,12 +89,12 @@ pub fn shrinking(
     target: Size,
     smallest: f64,
     profile: &Profile,
-    mut attempt: impl FnMut(Size) -> Result<Found, Refusal>,
+    mut attempt: impl FnMut(Size, bool) -> Result<Found, Refusal>,
 ) -> Result<Best, Refusal> {
     let least = ((f64::from(target.short()) * smallest).ceil() as u32).clamp(1, target.short());
     let mut size = target;
     loop {
-        let lightest = match attempt(size)? {
+        let lightest = match attempt(size, size.short() <= least)? {
             Found::Fits(best) => return Ok(best),
             Found::TooHeavy(bytes) => bytes,
         };
@@ -96,8 +112,9 @@ pub fn shrinking(
                 ),
             ));
         }
-        // Bytes grow about as the pixels; a little less than predicted makes progress certain.
-        let ratio = (profile.max_bytes as f64 / lightest).sqrt() * 0.99;
+        // Bytes grow a little less than pixels (bench: within 1 %), since a smaller drawing has more
+        // detail in each; a little less than predicted makes progress certain.
+        let ratio = (profile.max_bytes as f64 / lightest).powf(0.515) * 0.993;
         let short = (f64::from(size.short()) * ratio.clamp(0.5, 0.99)) as u32;
         size = reduced(target, short.max(least));
     }
@@ -119,6 +136,8 @@ struct Search<'a> {
     target: f64,
     limit: f64,
     trial: Trial<'a>,
+    /// Whether a larger drawing was too heavy, so that the floor is near.
+    smaller: bool,
     encodes: u32,
 }
 
@@ -133,8 +152,12 @@ impl<'a> Search<'a> {
         picture: &'a Raster,
         profile: &Profile,
         segments: &'a [Segment],
+        known: &Known,
     ) -> Result<Self, Refusal> {
-        let chroma = chroma::choose(picture).map_err(broken)?;
+        let chroma = match known.chroma {
+            Some(chroma) => chroma,
+            None => chroma::choose(picture).map_err(broken)?,
+        };
         let extra = segments.iter().map(Segment::weight).sum::<usize>() as f64;
         let floor = f64::from(profile.quality.floor);
         Ok(Self {
@@ -146,21 +169,28 @@ impl<'a> Search<'a> {
             target: profile.quality.target,
             limit: profile.max_bytes as f64,
             trial: Trial::new(picture, chroma, extra),
-            encodes: 0,
+            smaller: known.chroma.is_some(),
+            encodes: known.encodes,
         })
     }
 
-    fn best(&mut self) -> Result<Found, Refusal> {
-        let rough = self.trial.rough(self.ceiling).map_err(broken)?;
-        let top = if rough < self.limit * SAFE {
+    fn best(&mut self, last: bool) -> Result<Found, Refusal> {
+        let safe =
+            !self.smaller && self.trial.rough(self.ceiling).map_err(broken)? < self.limit * SAFE;
+        let top = if safe {
             Some(self.ceiling)
         } else {
             self.heaviest(self.limit * AIM)?
         };
         if top.is_none() {
-            // The floor is predicted to be too heavy: only a file can prove it when it is near.
+            // Only a file can prove it when it is near.
             let predicted = self.trial.weight(self.floor).map_err(broken)?;
-            if predicted > self.limit * 1.01 {
+            let unsure = match (last, self.smaller) {
+                (true, _) => LAST_CHANCE,
+                (_, false) => UNSURE,
+                (_, true) => AIM_AGAIN,
+            };
+            if predicted > self.limit * unsure {
                 return Ok(Found::TooHeavy(predicted));
             }
         }
@@ -171,7 +201,7 @@ impl<'a> Search<'a> {
         };
         let score = self.score(&file);
         let over = score.map_or(0.0, |s| s - self.target);
-        if over > TARGET_OVER && file.quality > self.floor {
+        if over > TARGET_OVER && file.quality > self.floor && self.encodes < 2 {
             let lower = file.quality - (over - TARGET_AIM) / SCORE_SLOPE;
             let lighter = self.encode(lower.max(self.floor))?;
             let again = self.score(&lighter);
@@ -185,17 +215,18 @@ impl<'a> Search<'a> {
     /// The highest quality whose predicted bytes are at most `aim`; `None` when not even the floor.
     fn heaviest(&mut self, aim: f64) -> Result<Option<f64>, Refusal> {
         self.trial
-            .heaviest(aim, self.floor, self.ceiling)
+            .heaviest(aim, self.floor, self.ceiling, self.smaller)
             .map_err(broken)
     }
 
     /// Makes `file` fit and use the budget, with one more encode where it misses; `Err` with the
     /// bytes at the floor when even that is too heavy.
     fn settled(&mut self, mut file: File) -> Result<Result<File, f64>, Refusal> {
+        let enough = if self.smaller { ENOUGH_SMALLER } else { ENOUGH };
         for _ in 0..6 {
             let bytes = file.bytes.len() as f64;
             let at_ceiling = file.quality >= self.ceiling;
-            if bytes <= self.limit && (at_ceiling || bytes >= self.limit * ENOUGH) {
+            if bytes <= self.limit && (at_ceiling || bytes >= self.limit * enough) {
                 return Ok(Ok(file));
             }
             if bytes > self.limit && file.quality <= self.floor {
@@ -203,7 +234,7 @@ impl<'a> Search<'a> {
             }
             self.trial.learn(file.quality, bytes).map_err(broken)?;
             // Calibrated by a whole file, the prediction is good to a few thousandths.
-            let next = self.heaviest(self.limit * 0.998)?.unwrap_or(self.floor);
+            let next = self.heaviest(self.limit * AIM_AGAIN)?.unwrap_or(self.floor);
             let next = if bytes > self.limit {
                 next.min(file.quality - 0.05).max(self.floor)
             } else {

@@ -68,6 +68,15 @@ fn table(q: f64) -> QTable {
     KleinSilversteinCarney.scaled(quality(q + LOWEST_FINER), quality(q))
 }
 
+fn tables(quality: f64) -> [QTable; 2] {
+    [table(quality), table(quality + COLOUR_FINER)]
+}
+
+/// Whether two qualities give the same file.
+pub fn same_tables(a: f64, b: f64) -> bool {
+    tables(a) == tables(b)
+}
+
 /// Encodes a progressive JPEG with trellis quantisation; `segments` and nothing else is put in.
 ///
 /// # Errors
@@ -84,8 +93,9 @@ pub fn jpeg(
         // without it the library falls back to a baseline file unless it is asked again.
         c.set_optimize_scans(false);
         c.set_progressive_mode();
-        c.set_luma_qtable(&table(quality));
-        c.set_chroma_qtable(&table(quality + COLOUR_FINER));
+        let [light, colour] = tables(quality);
+        c.set_luma_qtable(&light);
+        c.set_chroma_qtable(&colour);
         let px = match chroma {
             Chroma::Full => (1, 1),
             Chroma::Half => (2, 2),

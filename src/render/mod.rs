@@ -2,6 +2,7 @@
 //! Owns pixels on their way out; refuses to know files, folders and why the crop is where it is.
 
 mod bands;
+mod blur;
 mod budget;
 mod chroma;
 pub mod encode;
@@ -15,6 +16,7 @@ mod sharpen;
 mod site;
 mod stamp;
 mod trial;
+mod wide;
 
 use crate::base::geometry::{Rect, Size};
 use crate::base::reason::{Reason, Refusal};

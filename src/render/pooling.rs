@@ -1,6 +1,9 @@
 //! The pooling of SSIMULACRA2: what is summed at each scale and channel, and how much it weighs.
 //! Owns the numbers; refuses to know pictures.
 
+use crate::render::blur::Four;
+use crate::render::wide::{Fused, widest};
+
 /// Weights of one channel at one scale: mean and fourth norm of structure, artefacts and lost
 /// detail. Nought means that it is not looked at.
 #[derive(Clone, Copy, Debug, Default)]
@@ -22,13 +25,16 @@ impl Wanted {
         }
     }
     pub fn any(&self) -> bool {
-        self.structure() || self.edges()
+        self.structure() || self.artefacts() || self.lost()
     }
     pub fn structure(&self) -> bool {
         self.structure != [0.0; 2]
     }
-    pub fn edges(&self) -> bool {
-        self.artefacts != [0.0; 2] || self.lost != [0.0; 2]
+    pub fn artefacts(&self) -> bool {
+        self.artefacts != [0.0; 2]
+    }
+    pub fn lost(&self) -> bool {
+        self.lost != [0.0; 2]
     }
 }
 
@@ -76,25 +82,15 @@ const LANES: usize = 8;
 impl Sums {
     /// Adds one row. `blurred` holds both pictures, the sum of their squares and their product;
     /// `a` and `b` are the pictures as they are.
-    pub fn row(&mut self, wanted: &Wanted, blurred: &[[f32; 4]], a: &[f32], b: &[f32]) {
-        const C2: f32 = 0.0009;
+    pub fn row(&mut self, wanted: &Wanted, blurred: &[Four], a: &[f32], b: &[f32]) {
         if wanted.structure() {
-            add(&mut self.structure, a.len(), |i| {
-                let [m1, m2, squares, product] = blurred[i];
-                let d = m1 - m2;
-                let top = 2.0 * (product - m1 * m2) + C2;
-                // In this order both are the same to the last bit where the pictures are.
-                let low = squares - (m1 * m1 + m2 * m2) + C2;
-                (1.0 - (1.0 - d * d) * top / low).max(0.0)
-            });
+            structure(&mut self.structure, blurred);
         }
-        if wanted.edges() {
-            let one = |i: usize| {
-                let [m1, m2, ..] = blurred[i];
-                (1.0 + (b[i] - m2).abs()) / (1.0 + (a[i] - m1).abs()) - 1.0
-            };
-            add(&mut self.artefacts, a.len(), |i| one(i).max(0.0));
-            add(&mut self.lost, a.len(), |i| (-one(i)).max(0.0));
+        if wanted.artefacts() {
+            edges(&mut self.artefacts, blurred, a, b, 1.0);
+        }
+        if wanted.lost() {
+            edges(&mut self.lost, blurred, a, b, -1.0);
         }
     }
 
@@ -107,6 +103,40 @@ impl Sums {
     }
 }
 
+widest! {
+    fn structure(to: &mut [f64; 2], blurred: &[Four]) = structure_in
+}
+
+#[inline(always)]
+fn structure_in<F: Fused>(to: &mut [f64; 2], blurred: &[Four]) {
+    const C2: f32 = 0.0009;
+    add(to, blurred.len(), |i| {
+        let [m1, m2, squares, product] = blurred[i];
+        let d = m1 - m2;
+        let top = 2.0 * (product - m1 * m2) + C2;
+        // In this order both are the same to the last bit where the pictures are.
+        let low = squares - (m1 * m1 + m2 * m2) + C2;
+        (1.0 - (1.0 - d * d) * top / low).max(0.0)
+    });
+}
+
+widest! {
+    /// What is added (`sign` 1) or lost (-1) of each pixel's difference to its surroundings.
+    fn edges(to: &mut [f64; 2], blurred: &[Four], a: &[f32], b: &[f32], sign: f32) = edges_in
+}
+
+#[inline(always)]
+fn edges_in<F: Fused>(to: &mut [f64; 2], blurred: &[Four], a: &[f32], b: &[f32], sign: f32) {
+    let n = blurred.len();
+    let (a, b) = (&a[..n], &b[..n]);
+    add(to, n, |i| {
+        let [m1, m2, ..] = blurred[i];
+        let more = (1.0 + (b[i] - m2).abs()) / (1.0 + (a[i] - m1).abs()) - 1.0;
+        (sign * more).max(0.0)
+    });
+}
+
+#[inline(always)]
 fn add(to: &mut [f64; 2], n: usize, value: impl Fn(usize) -> f32) {
     let (mut sum, mut fourth) = ([0.0f32; LANES], [0.0f32; LANES]);
     let whole = n / LANES * LANES;

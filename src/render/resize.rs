@@ -124,14 +124,22 @@ impl Rows {
             .resize(&view, &mut encoded, &band.options())
             .map_err(|e| words(&e))?;
 
-        self.linear.clear();
+        let light: &[u16; 256] = &LIGHT;
         let (row, n) = (whole.w as usize * 3, part.w as usize * 3);
-        for y in part.y..part.bottom() {
-            let at = y as usize * row + part.x as usize * 3;
-            let light = photo.pixels()[at..at + n].chunks_exact(3);
-            self.linear.extend(
-                light.map(|p| U16x3::new([p[0], p[1], p[2]].map(|v| LIGHT[usize::from(v)]))),
-            );
+        self.linear
+            .resize((part.w * part.h) as usize, U16x3::new([0; 3]));
+        for (i, to) in self.linear.chunks_exact_mut(part.w as usize).enumerate() {
+            let at = (part.y as usize + i) * row + part.x as usize * 3;
+            for (to, p) in to
+                .iter_mut()
+                .zip(photo.pixels()[at..at + n].chunks_exact(3))
+            {
+                to.0 = [
+                    light[usize::from(p[0])],
+                    light[usize::from(p[1])],
+                    light[usize::from(p[2])],
+                ];
+            }
         }
         let source = TypedImageRef::new(part.w, part.h, &self.linear[..]).map_err(|e| words(&e))?;
         let mut light = TypedImage::<U16x3>::new(size.w, size.h);
@@ -139,10 +147,11 @@ impl Rows {
             .resize_typed(&source, &mut light, &band.options())
             .map_err(|e| words(&e))?;
 
+        let value = &VALUE[..];
         let mut out = encoded.into_vec();
         for (three, light) in out.chunks_exact_mut(3).zip(light.pixels()) {
             for (v, l) in three.iter_mut().zip(light.0) {
-                *v = v.saturating_sub(DARKER).max(VALUE[usize::from(l >> 2)]);
+                *v = v.saturating_sub(DARKER).max(value[usize::from(l >> 2)]);
             }
         }
         Ok(out)

@@ -13,19 +13,13 @@
 use std::sync::LazyLock;
 
 use crate::photo::raster::Raster;
+use crate::render::blur::{self, BEFORE, Columns, Four, RADIUS, REACH};
 use crate::render::icc;
 use crate::render::pooling::{Sums, WEIGHTS, Wanted};
+use crate::render::wide::{Fused, widest};
 
-/// Radius of the metric's Gaussian (sigma 1.5).
-const RADIUS: usize = 5;
-/// Rows and columns that it looks ahead.
-const REACH: usize = RADIUS - 1;
-/// Noughts before a row: the recursion starts `REACH` places early and looks back.
-const BEFORE: usize = 2 * RADIUS;
+/// Rows that are kept.
 const RING: usize = 2 * RADIUS + 1;
-/// Its three oscillators: weight of what comes in, and twice the cosine of their angle.
-const INPUT: [f32; 3] = [0.055_295_236, -0.058_836_687, 0.012_955_819];
-const TURN: [f32; 3] = [1.902_113, 1.175_570_5, 0.0];
 
 /// SSIMULACRA2 of `seen` against `meant`, both sRGB: 100 is the same, 90 cannot be told apart by
 /// eye, 70 is high quality (the metric's own scale). `None` when they differ in size or are
@@ -132,9 +126,6 @@ impl Planes {
     }
 }
 
-/// Four values side by side: both pictures, the sum of their squares, their product.
-type Four = [f32; 4];
-
 /// One scale being compared: rows go in, sums come out four rows later.
 struct Scale {
     w: usize,
@@ -152,9 +143,7 @@ struct Channel {
     wanted: Wanted,
     seen: Vec<[Vec<f32>; 2]>,
     blurred: Vec<Vec<Four>>,
-    before: [Vec<Four>; 3],
-    last: [Vec<Four>; 3],
-    whole: Vec<Four>,
+    columns: Columns,
     sums: Sums,
 }
 
@@ -166,9 +155,7 @@ impl Scale {
             wanted: wanted[index],
             seen: (0..RING).map(|_| [vec![0.0; w], vec![0.0; w]]).collect(),
             blurred: (0..RING).map(|_| row()).collect(),
-            before: std::array::from_fn(|_| row()),
-            last: std::array::from_fn(|_| row()),
-            whole: row(),
+            columns: Columns::new(w),
             sums: Sums::default(),
         });
         Self {
@@ -196,10 +183,8 @@ impl Scale {
             ch.seen[slot][0].copy_from_slice(a);
             ch.seen[slot][1].copy_from_slice(b);
             let inner = &mut self.padded[BEFORE..BEFORE + self.w];
-            for ((to, &a), &b) in inner.iter_mut().zip(a).zip(b) {
-                *to = [a, b, a * a + b * b, a * b];
-            }
-            along(&self.padded, &mut ch.blurred[slot]);
+            blur::paired(inner, a, b);
+            blur::along(&self.padded, &mut ch.blurred[slot]);
         }
         self.pushed += 1;
         self.step();
@@ -209,26 +194,14 @@ impl Scale {
     fn step(&mut self) {
         let entering = self.pushed - 1;
         for ch in &mut self.channels {
-            let nought;
-            let entering_row = if entering < self.h {
-                &ch.blurred[entering % RING]
-            } else {
-                nought = vec![[0.0; 4]; self.w];
-                &nought
-            };
-            let leaving = entering
-                .checked_sub(2 * RADIUS)
-                .map(|y| &ch.blurred[y % RING][..]);
-            down(
-                entering_row,
-                leaving,
-                &mut ch.before,
-                &mut ch.last,
-                &mut ch.whole,
-            );
+            let row = |y: usize| &ch.blurred[y % RING][..];
+            let leaving = entering.checked_sub(2 * RADIUS).map(row);
+            ch.columns
+                .step((entering < self.h).then(|| row(entering)), leaving);
             if let Some(y) = entering.checked_sub(REACH) {
                 let seen = &ch.seen[y % RING];
-                ch.sums.row(&ch.wanted, &ch.whole, &seen[0], &seen[1]);
+                ch.sums
+                    .row(&ch.wanted, &ch.columns.whole, &seen[0], &seen[1]);
             }
         }
     }
@@ -247,104 +220,78 @@ impl Scale {
     }
 }
 
-/// The recursion along one row. `padded` has noughts before and after.
-fn along(padded: &[Four], out: &mut [Four]) {
-    let (mut before, mut last) = ([[0.0f32; 4]; 3], [[0.0f32; 4]; 3]);
-    let mut at = 0;
-    let mut next = || {
-        let (l, r) = (padded[at], padded[at + 2 * RADIUS]);
-        at += 1;
-        let sum: Four = std::array::from_fn(|p| l[p] + r[p]);
-        let mut o = [[0.0f32; 4]; 3];
-        for i in 0..3 {
-            for p in 0..4 {
-                o[i][p] = fused(TURN[i], last[i][p], INPUT[i] * sum[p] - before[i][p]);
-            }
-        }
-        (before, last) = (last, o);
-        std::array::from_fn(|p| o[0][p] + (o[1][p] + o[2][p]))
-    };
-    for _ in 0..REACH {
-        let _: Four = next();
-    }
-    for o in out {
-        *o = next();
-    }
-}
-
-/// `a * b + c`, rounded once (nearly always): the processor's own instruction is not everywhere,
-/// and the library's is slow. With two roundings the score would be up to 2 lower on smooth
-/// pictures, without the recursion's errors up to 3 higher: they are part of the published scale.
-fn fused(a: f32, b: f32, c: f32) -> f32 {
-    (f64::from(a) * f64::from(b) + f64::from(c)) as f32
-}
-
-/// One step of the same recursion down all columns.
-fn down(
-    entering: &[Four],
-    leaving: Option<&[Four]>,
-    before: &mut [Vec<Four>; 3],
-    last: &mut [Vec<Four>; 3],
-    out: &mut [Four],
-) {
-    let n = out.len() * 4;
-    let out = &mut out.as_flattened_mut()[..n];
-    let entering = &entering.as_flattened()[..n];
-    out.copy_from_slice(entering);
-    if let Some(leaving) = leaving {
-        for (o, l) in out.iter_mut().zip(leaving.as_flattened()) {
-            *o += l;
-        }
-    }
-    for i in 0..3 {
-        std::mem::swap(&mut before[i], &mut last[i]);
-    }
-    // `before` holds the last row now, and `last`, the one before it, is overwritten.
-    let [b0, b1, b2] = &*before;
-    let (b0, b1, b2) = (
-        &b0.as_flattened()[..n],
-        &b1.as_flattened()[..n],
-        &b2.as_flattened()[..n],
-    );
-    let [l0, l1, l2] = last;
-    let l0 = &mut l0.as_flattened_mut()[..n];
-    let l1 = &mut l1.as_flattened_mut()[..n];
-    let l2 = &mut l2.as_flattened_mut()[..n];
-    for x in 0..n {
-        let sum = out[x];
-        l0[x] = fused(TURN[0], b0[x], INPUT[0] * sum - l0[x]);
-        l1[x] = fused(TURN[1], b1[x], INPUT[1] * sum - l1[x]);
-        l2[x] = fused(TURN[2], b2[x], INPUT[2] * sum - l2[x]);
-        out[x] = l0[x] + (l1[x] + l2[x]);
-    }
-}
-
 /// Linear light to the metric's XYB, shifted to be positive; planes not wanted are left as they are.
 fn positive_xyb(linear: &Row, out: &mut Row, first: bool, third: bool) {
-    const BIAS: f32 = 0.003_793_073_4;
-    const ROOT_BIAS: f32 = 0.155_954_2;
     let [r, g, b] = &linear.0;
     let [xs, ys, bs] = &mut out.0;
+    if first {
+        opposed(r, g, b, xs, ys);
+    } else {
+        middle(r, g, b, ys);
+    }
+    if third {
+        blue(r, g, b, ys, bs);
+    }
+}
+
+const BIAS: f32 = 0.003_793_073_4;
+const ROOT_BIAS: f32 = 0.155_954_2;
+
+/// Answers of the long and the middle cones.
+#[inline(always)]
+fn cones(r: f32, g: f32, b: f32) -> (f32, f32) {
+    (
+        root(0.3 * r + 0.622 * g + 0.078 * b + BIAS) - ROOT_BIAS,
+        root(0.23 * r + 0.692 * g + 0.078 * b + BIAS) - ROOT_BIAS,
+    )
+}
+
+widest! {
+    fn opposed(r: &[f32], g: &[f32], b: &[f32], xs: &mut [f32], ys: &mut [f32]) = opposed_in
+}
+
+#[inline(always)]
+fn opposed_in<F: Fused>(r: &[f32], g: &[f32], b: &[f32], xs: &mut [f32], ys: &mut [f32]) {
+    let n = ys.len();
+    let (r, g, b, xs) = (&r[..n], &g[..n], &b[..n], &mut xs[..n]);
+    for x in 0..n {
+        let (l, m) = cones(r[x], g[x], b[x]);
+        ys[x] = 0.5 * (l + m) + 0.01;
+        xs[x] = 7.0 * (l - m) + 0.42;
+    }
+}
+
+widest! {
+    fn middle(r: &[f32], g: &[f32], b: &[f32], ys: &mut [f32]) = middle_in
+}
+
+#[inline(always)]
+fn middle_in<F: Fused>(r: &[f32], g: &[f32], b: &[f32], ys: &mut [f32]) {
     let n = ys.len();
     let (r, g, b) = (&r[..n], &g[..n], &b[..n]);
     for x in 0..n {
-        let l = root(0.3 * r[x] + 0.622 * g[x] + 0.078 * b[x] + BIAS) - ROOT_BIAS;
-        let m = root(0.23 * r[x] + 0.692 * g[x] + 0.078 * b[x] + BIAS) - ROOT_BIAS;
+        let (l, m) = cones(r[x], g[x], b[x]);
         ys[x] = 0.5 * (l + m) + 0.01;
-        if first {
-            xs[x] = 7.0 * (l - m) + 0.42;
-        }
     }
-    if third {
-        for x in 0..n {
-            let s = 0.243_422_69 * r[x] + 0.204_767_45 * g[x] + 0.551_809_87 * b[x] + BIAS;
-            bs[x] = root(s) - ROOT_BIAS - (ys[x] - 0.01) + 0.55;
-        }
+}
+
+widest! {
+    fn blue(r: &[f32], g: &[f32], b: &[f32], ys: &[f32], bs: &mut [f32]) = blue_in
+}
+
+#[inline(always)]
+fn blue_in<F: Fused>(r: &[f32], g: &[f32], b: &[f32], ys: &[f32], bs: &mut [f32]) {
+    let n = bs.len();
+    let (r, g, b, ys) = (&r[..n], &g[..n], &b[..n], &ys[..n]);
+    for x in 0..n {
+        let s = 0.243_422_69 * r[x] + 0.204_767_45 * g[x] + 0.551_809_87 * b[x] + BIAS;
+        bs[x] = root(s) - ROOT_BIAS - (ys[x] - 0.01) + 0.55;
     }
 }
 
 /// Cube root of a positive number, to a few units in the last place: a guess at the inverse root
 /// from the exponent, three Newton steps.
+#[inline(always)]
 fn root(x: f32) -> f32 {
     const GUESS: f32 = 1_419_967_116.0;
     let bits = x.to_bits() as i32 as f32;

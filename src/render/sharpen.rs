@@ -1,6 +1,7 @@
 //! A mild sharpening after reduction. Owns how strong it may be; refuses to know sizes.
 
 use crate::photo::raster::Raster;
+use crate::render::wide::{Fused, widest};
 
 /// Weight of the difference to the surroundings at strength 1.
 const STRONGEST: f32 = 0.8;
@@ -18,47 +19,95 @@ pub fn sharpen(picture: &mut Raster, strength: f64) {
         return;
     }
     // Three rows of light are kept, so that the picture can be changed in place.
-    let light_of = |pixels: &[u8], y: usize| -> Vec<f32> {
-        pixels[y * w * 3..(y + 1) * w * 3]
-            .chunks_exact(3)
-            .map(|p| 0.299 * f32::from(p[0]) + 0.587 * f32::from(p[1]) + 0.114 * f32::from(p[2]))
-            .collect()
-    };
     let pixels = picture.pixels_mut();
-    let mut above = light_of(pixels, 0);
-    let mut here = above.clone();
+    let [mut above, mut here, mut below] = [vec![0.0; w], vec![0.0; w], vec![0.0; w]];
+    let mut columns = std::array::from_fn(|_| vec![0.0; w + 2]);
+    let [mut change, mut thrice] = [vec![0.0; w], vec![0.0; w * 3]];
+    light(&pixels[..w * 3], &mut here);
+    above.copy_from_slice(&here);
     for y in 0..h {
-        let below = if y + 1 < h {
-            light_of(pixels, y + 1)
+        if y + 1 < h {
+            light(&pixels[(y + 1) * w * 3..(y + 2) * w * 3], &mut below);
         } else {
-            here.clone()
-        };
-        let mean: Vec<f32> = (0..w)
-            .map(|x| (above[x] + 2.0 * here[x] + below[x]) / 4.0)
-            .collect();
-        let low: Vec<f32> = (0..w)
-            .map(|x| above[x].min(here[x]).min(below[x]))
-            .collect();
-        let high: Vec<f32> = (0..w)
-            .map(|x| above[x].max(here[x]).max(below[x]))
-            .collect();
-        let row = &mut pixels[y * w * 3..(y + 1) * w * 3];
-        for (x, p) in row.chunks_exact_mut(3).enumerate() {
-            let (l, r) = (x.saturating_sub(1), (x + 1).min(w - 1));
-            let around = (mean[l] + 2.0 * mean[x] + mean[r]) / 4.0;
-            let detail = here[x] - around;
-            let kept = detail * detail / (detail * detail + GRAIN * GRAIN);
-            let floor = low[l].min(low[x]).min(low[r]) - OVERSHOOT;
-            let ceiling = high[l].max(high[x]).max(high[r]) + OVERSHOOT;
-            let to = (here[x] + amount * kept * detail).clamp(floor, ceiling);
-            let change = to - here[x];
-            for v in p {
-                // The cast cuts off and stays within a byte.
-                *v = (f32::from(*v) + change + 0.5) as u8;
-            }
+            below.copy_from_slice(&here);
         }
-        above = here;
-        here = below;
+        columns_of([&above, &here, &below], &mut columns);
+        let [mean, low, high] = &columns;
+        changes(&here, [mean, low, high], &mut change, amount);
+        for (three, c) in thrice.chunks_exact_mut(3).zip(&change) {
+            three.fill(*c);
+        }
+        changed(&mut pixels[y * w * 3..(y + 1) * w * 3], &thrice);
+        std::mem::swap(&mut above, &mut here);
+        std::mem::swap(&mut here, &mut below);
+    }
+}
+
+widest! {
+    /// Light of a row (ITU-R BT.601).
+    fn light(row: &[u8], out: &mut [f32]) = light_in
+}
+
+#[inline(always)]
+fn light_in<F: Fused>(row: &[u8], out: &mut [f32]) {
+    for (l, p) in out.iter_mut().zip(row.chunks_exact(3)) {
+        *l = 0.299 * f32::from(p[0]) + 0.587 * f32::from(p[1]) + 0.114 * f32::from(p[2]);
+    }
+}
+
+widest! {
+    /// Mean, least and most of each column of three; both ends are there twice.
+    fn columns_of(rows: [&[f32]; 3], out: &mut [Vec<f32>; 3]) = columns_in
+}
+
+#[inline(always)]
+fn columns_in<F: Fused>(rows: [&[f32]; 3], out: &mut [Vec<f32>; 3]) {
+    let w = rows[0].len();
+    let [above, here, below] = rows.map(|r| &r[..w]);
+    let [mean, low, high] = out;
+    {
+        let (mean, low, high) = (&mut mean[1..=w], &mut low[1..=w], &mut high[1..=w]);
+        for x in 0..w {
+            mean[x] = (above[x] + 2.0 * here[x] + below[x]) / 4.0;
+            low[x] = above[x].min(here[x]).min(below[x]);
+            high[x] = above[x].max(here[x]).max(below[x]);
+        }
+    }
+    for column in [mean, low, high] {
+        column[0] = column[1];
+        column[w + 1] = column[w];
+    }
+}
+
+widest! {
+    /// By how much each pixel of a row changes, from the columns around it.
+    fn changes(here: &[f32], columns: [&[f32]; 3], change: &mut [f32], amount: f32) = changes_in
+}
+
+#[inline(always)]
+fn changes_in<F: Fused>(here: &[f32], columns: [&[f32]; 3], change: &mut [f32], amount: f32) {
+    let w = change.len();
+    let here = &here[..w];
+    let [mean, low, high] = columns.map(|c| &c[..w + 2]);
+    for x in 0..w {
+        let around = (mean[x] + 2.0 * mean[x + 1] + mean[x + 2]) / 4.0;
+        let detail = here[x] - around;
+        let kept = detail * detail / (detail * detail + GRAIN * GRAIN);
+        let floor = low[x].min(low[x + 1]).min(low[x + 2]) - OVERSHOOT;
+        let ceiling = high[x].max(high[x + 1]).max(high[x + 2]) + OVERSHOOT;
+        let to = (here[x] + amount * kept * detail).max(floor).min(ceiling);
+        change[x] = to - here[x];
+    }
+}
+
+widest! {
+    fn changed(row: &mut [u8], change: &[f32]) = changed_in
+}
+
+#[inline(always)]
+fn changed_in<F: Fused>(row: &mut [u8], change: &[f32]) {
+    for (v, c) in row.iter_mut().zip(change) {
+        *v = (f32::from(*v) + c + 0.5).max(0.0).min(255.0) as i32 as u8;
     }
 }
 

@@ -26,7 +26,7 @@ pub fn fit(
     draw: impl Fn(Size) -> Result<Raster, Refusal>,
 ) -> Result<Best, Refusal> {
     let mut encodes = 0;
-    shrinking(target, smallest, profile, |size| {
+    shrinking(target, smallest, profile, |size, _| {
         let picture = draw(size)?;
         let mut file = |quality: f64| -> Result<Vec<u8>, Refusal> {
             encodes += 1;
