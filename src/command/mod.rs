@@ -157,6 +157,14 @@ pub fn main() -> i32 {
     }
 }
 
+/// What she should know of how this program was built; nothing when all is as it should be.
+pub(crate) fn slow_build() -> Option<&'static str> {
+    (!crate::render::encode::simd()).then_some(
+        "this build prepares photos more slowly than it could: it was built without nasm; the \
+         finished files are the same",
+    )
+}
+
 /// Prints a result line; a closed pipe ends the printing, not the work.
 pub(crate) fn say(line: &str) {
     use std::io::Write;

@@ -175,6 +175,7 @@ fn json_of(s: &Status, config: &Config) -> Value {
         "folders": folders,
         "free_bytes": free,
         "proof": text(&config.folders.state.join(sheet::FOLDER).join("index.html")),
+        "slow_build": super::slow_build().is_some(),
     })
 }
 
@@ -223,6 +224,9 @@ fn tell(s: &Status, config: &Config) {
     let page = config.folders.state.join(sheet::FOLDER).join("index.html");
     if page.exists() {
         say(&format!("proof sheet {}", text(&page)));
+    }
+    if let Some(words) = super::slow_build() {
+        say(words);
     }
 }
 

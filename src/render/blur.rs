@@ -1,5 +1,5 @@
-//! The Gaussian of SSIMULACRA2 (Charalampidis 2016, sigma 1.5), as recursions along a row and down
-//! the columns. Owns their arithmetic; refuses to know pictures.
+//! The Gaussian of SSIMULACRA2 (Charalampidis 2016, sigma 1.5). Owns its recursions along a row and
+//! down the columns; refuses to know pictures.
 //!
 //! Each step is rounded once (`Fused`): with two roundings the score would be up to 2 lower on
 //! smooth pictures, without the recursion's errors up to 3 higher: they are part of the published

@@ -107,7 +107,7 @@ widest! {
 #[inline(always)]
 fn changed_in<F: Fused>(row: &mut [u8], change: &[f32]) {
     for (v, c) in row.iter_mut().zip(change) {
-        *v = (f32::from(*v) + c + 0.5).max(0.0).min(255.0) as i32 as u8;
+        *v = (f32::from(*v) + c + 0.5).clamp(0.0, 255.0) as i32 as u8;
     }
 }
 

@@ -260,3 +260,24 @@ fn changed_settings_are_taken_up_at_once_and_broken_ones_change_nothing() {
     kill_process(Pid::from_raw(child.id() as i32).unwrap(), Signal::TERM).unwrap();
     assert_eq!(child.wait().unwrap().code(), Some(0));
 }
+
+#[test]
+fn a_build_without_vector_instructions_says_so_once_in_status_and_demo() {
+    use stallhand::command::demo::ground;
+    let slow = usize::from(!stallhand::render::encode::simd());
+    let w = Workshop::new();
+    let told = |args: &[&str]| {
+        let out = w.run(args);
+        assert!(out.status.success(), "{args:?}: {out:?}");
+        let words = String::from_utf8_lossy(&out.stdout).into_owned();
+        words.matches("it was built without nasm").count()
+    };
+    assert_eq!(told(&["status"]), slow);
+    assert_eq!(w.status()["slow_build"], slow == 1);
+    assert_eq!(told(&["once"]), 0);
+    // One that was laid out before is shown again at once.
+    let folder = w.path("workshop");
+    std::fs::create_dir_all(folder.join("inbox")).unwrap();
+    std::fs::write(folder.join(ground::MARK), ground::MARK_TEXT).unwrap();
+    assert_eq!(told(&["demo", "--folder", folder.to_str().unwrap()]), slow);
+}

@@ -63,6 +63,9 @@ pub fn run(folder: &Path) -> i32 {
         "the proof sheet  {}",
         text(&folder.join("state/proof/index.html"))
     ));
+    if let Some(words) = super::slow_build() {
+        say(&format!("\n{words}"));
+    }
     OK
 }
 

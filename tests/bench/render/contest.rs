@@ -27,6 +27,7 @@ struct Run {
     score: f64,
     quality: f64,
     encodes: f64,
+    size: [f64; 2],
     full: bool,
 }
 
@@ -35,7 +36,8 @@ fn open(path: &str) -> Photo {
     photo::open(&bytes, &Limits::default(), [255; 3], "").expect("a photo that opens")
 }
 
-/// `ours PHOTO MAX_BYTES OUT` or `floor PHOTO QUALITY CHROMA OUT`: does it and prints its cost.
+/// `ours PHOTO MAX_BYTES OUT`, or `floor` or `plain PHOTO QUALITY CHROMA WIDTH HEIGHT ENCODES`:
+/// does it and prints its cost. The floor scores its file, `plain` does not.
 pub fn child(args: &[String]) {
     let photo = open(&args[1]);
     let run = if args[0] == "ours" {
@@ -51,17 +53,26 @@ pub fn child(args: &[String]) {
             score: done.ssimulacra2.unwrap_or(0.0),
             quality: done.quality,
             encodes: f64::from(done.encodes),
+            size: [f64::from(done.size.w), f64::from(done.size.h)],
             full: done.subsampling == "4:4:4",
             ..Run::default()
         }
     } else {
-        let picture = drawn(&photo);
+        let n = |i: usize| args[i].parse::<u32>().expect("a number");
+        let picture = drawn(&photo, Size::new(n(4), n(5)));
         let quality = args[2].parse().expect("a quality");
         let full = args[3] == "4:4:4";
         let chroma = if full { Chroma::Full } else { Chroma::Half };
-        let bytes = encode::jpeg(&picture, quality, chroma, &[Segment::srgb()]).expect("a file");
-        let seen = encode::decoded(&bytes).expect("a picture");
-        let score = score::ssimulacra2(&picture, &seen).expect("a score");
+        let mut bytes = Vec::new();
+        for _ in 0..n(6) {
+            bytes = encode::jpeg(&picture, quality, chroma, &[Segment::srgb()]).expect("a file");
+        }
+        let score = if args[0] == "floor" {
+            let seen = encode::decoded(&bytes).expect("a picture");
+            score::ssimulacra2(&picture, &seen).expect("a score")
+        } else {
+            0.0
+        };
         Run {
             bytes: bytes.len() as f64,
             score,
@@ -73,13 +84,13 @@ pub fn child(args: &[String]) {
     };
     let (cpu, peak) = used();
     println!(
-        "{cpu} {peak} {} {} {} {} {}",
-        run.bytes, run.score, run.quality, run.encodes, run.full
+        "{cpu} {peak} {} {} {} {} {} {} {}",
+        run.bytes, run.score, run.quality, run.encodes, run.full, run.size[0], run.size[1]
     );
 }
 
-fn drawn(photo: &Photo) -> stallhand::photo::raster::Raster {
-    let mut picture = resize::crop_to(&photo.raster, CROP, OUT).expect("a crop");
+fn drawn(photo: &Photo, size: Size) -> stallhand::photo::raster::Raster {
+    let mut picture = resize::crop_to(&photo.raster, CROP, size).expect("a crop");
     photo.to_srgb(&mut picture);
     picture
 }
@@ -103,7 +114,7 @@ fn script(name: &str, args: &[String]) -> Option<Run> {
     parsed(&out, false)
 }
 
-/// `cpu peak bytes [score] quality encodes [full]`.
+/// `cpu peak bytes [score] quality encodes [full width height]`.
 fn parsed(out: &std::process::Output, scored: bool) -> Option<Run> {
     let text = String::from_utf8_lossy(&out.stdout);
     let words: Vec<&str> = text.split_whitespace().collect();
@@ -117,15 +128,20 @@ fn parsed(out: &std::process::Output, scored: bool) -> Option<Run> {
         quality: n(3 + shift)?,
         encodes: n(4 + shift)?,
         full: words.get(6) == Some(&"true"),
+        size: [n(7).unwrap_or(0.0), n(8).unwrap_or(0.0)],
     })
 }
 
 /// Runs all contenders on all photos, the contenders of one photo one after another.
 pub fn print(photos: &[PathBuf], budgets: &[u64]) {
+    println!(
+        "the encoder was built {} vector instructions",
+        if encode::simd() { "with" } else { "without" }
+    );
     for &budget in budgets {
         println!("\nbudget {} KB, 3843x2883 of 21 MP to {OUT}", budget / 1000);
         println!(
-            "{:14} | ours: cpu s, MiB, KB, score, quality, encodes | floor cpu, ratio | Pillow: cpu, KB, score | libvips cpu",
+            "{:14} | ours: cpu s, MiB, KB, score, quality, encodes | floor cpu, ratio | Pillow: cpu, KB, score | libvips cpu, ours alike",
             "photo"
         );
         let mut rows = Vec::new();
@@ -141,6 +157,7 @@ pub fn print(photos: &[PathBuf], budgets: &[u64]) {
 struct Row {
     ours: Run,
     floor: Run,
+    plain: Run,
     pillow: Option<Run>,
     vips: Option<Run>,
 }
@@ -151,7 +168,11 @@ fn row(path: &Path, budget: u64) -> Option<Row> {
     let file = out.to_str()?;
     let mine = ours(&["ours", photo, &budget.to_string(), file])?;
     let chroma = if mine.full { "4:4:4" } else { "4:2:0" };
-    let floor = ours(&["floor", photo, &mine.quality.to_string(), chroma, file])?;
+    let quality = mine.quality.to_string();
+    let [w, h] = mine.size.map(|v| v.to_string());
+    let floor = ours(&["floor", photo, &quality, chroma, &w, &h, "1"])?;
+    let encodes = mine.encodes.to_string();
+    let plain = ours(&["plain", photo, &quality, chroma, &w, &h, &encodes])?;
     let numbers = [CROP.x, CROP.y, CROP.w, CROP.h, OUT.w, OUT.h];
     let mut args = vec![photo.to_owned()];
     args.extend(numbers.iter().map(u32::to_string));
@@ -162,11 +183,13 @@ fn row(path: &Path, budget: u64) -> Option<Row> {
             .ok()
             .and_then(|b| encode::decoded(&b).ok());
         run.score = seen
-            .and_then(|s| score::ssimulacra2(&drawn(&open(photo)), &s))
+            .and_then(|s| score::ssimulacra2(&drawn(&open(photo), OUT), &s))
             .unwrap_or(0.0);
         run
     });
     let mut args = common;
+    args.truncate(5);
+    args.extend([w, h]);
     args.extend([
         format!("{:.0}", mine.quality),
         mine.encodes.to_string(),
@@ -191,12 +214,13 @@ fn row(path: &Path, budget: u64) -> Option<Row> {
         None => print!(" not installed |"),
     }
     match &vips {
-        Some(v) => println!(" {:5.2}", v.cpu),
+        Some(v) => println!(" {:5.2}, {:5.2}", v.cpu, plain.cpu),
         None => println!(" not installed"),
     }
     Some(Row {
         ours: mine,
         floor,
+        plain,
         pillow,
         vips,
     })
@@ -243,9 +267,11 @@ fn summary(rows: &[Row], budget: f64) {
     let ratio = with(|r, v| r.ours.cpu / v.cpu, vips);
     if !ratio.is_empty() {
         println!(
-            "ours / libvips, as many encodes: CPU median {:.2}, worst {:.2}",
+            "ours / libvips, as many encodes: CPU median {:.2}, worst {:.2}; \
+             without search and score median {:.2}",
             median(ratio.clone()),
-            worst(ratio)
+            worst(ratio),
+            median(with(|r, v| r.plain.cpu / v.cpu, vips))
         );
     }
 }

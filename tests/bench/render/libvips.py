@@ -1,4 +1,5 @@
-"""The same mozjpeg settings and number of encodes, driven from libvips.
+"""The same mozjpeg settings and number of encodes, driven from libvips: progressive, trellis,
+deringing, the same base table. Needs a libvips that was built with mozjpeg (pyvips-binary is).
 
 usage: libvips.py PHOTO X Y W H OUT_W OUT_H QUALITY ENCODES CHROMA OUT.jpg
 Prints: user seconds, peak KiB, bytes, quality, encodes.
@@ -20,7 +21,6 @@ for _ in range(encodes):
         optimize_coding=True,
         trellis_quant=True,
         overshoot_deringing=True,
-        optimize_scans=True,
         quant_table=5,
         subsample_mode="off" if chroma == "4:4:4" else "on",
     )

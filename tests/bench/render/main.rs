@@ -2,11 +2,14 @@
 //! with the floor and with the scripts a person would write. Owns the measuring; refuses to be a
 //! test: nothing here passes or fails.
 //!
-//! `cargo bench --bench render` prints all, `-- --quick` a part in under a minute. Every figure of
-//! CPU time and memory is that of a process of its own: user seconds and peak resident size.
+//! `cargo bench --bench render` prints all, `-- --quick` a part in under a minute, `-- --encoder`
+//! the encoder's tables, `-- --load` what the real program needs: memory of its workers, a batch on
+//! two of them, the wait from a complete file to ready. Every figure of CPU time and memory is that
+//! of a process of its own: user seconds and peak resident size.
 
 mod contest;
 mod encoder;
+mod load;
 mod photos;
 mod report;
 mod sources;
@@ -21,14 +24,16 @@ fn main() {
     match args.first().map(String::as_str) {
         Some("child") => contest::child(&args[1..]),
         Some("--encoder") => encoder::print(&sources::photos(false)),
+        Some("--load") => load::print(&sources::photos(true)),
         Some("--quick") => contest::print(&sources::photos(true), &[1_000_000]),
         None => {
             let photos = sources::photos(false);
             contest::print(&photos, &[1_000_000, 400_000]);
             encoder::print(&photos);
+            load::print(&photos);
         }
         Some(odd) => {
-            eprintln!("no such option: {odd}\nhint: --quick, --encoder or nothing");
+            eprintln!("no such option: {odd}\nhint: --quick, --encoder, --load or nothing");
             std::process::exit(2);
         }
     }

@@ -210,13 +210,31 @@ fn gauss(x: u32, y: u32, seed: u32) -> f32 {
     (sum as f32 - 510.0) / 147.8
 }
 
+/// A camera file of any size, enlarged without added detail; baseline or progressive.
+pub fn plain(small: &Picture, w: u32, h: u32, progressive: bool) -> Vec<u8> {
+    let rgb = enlarged(small, w, h);
+    if progressive {
+        written(&rgb, w, h, (2, 1), true)
+    } else {
+        jpeg(&rgb, w, h, (2, 1))
+    }
+}
+
 /// A baseline JPEG as a camera writes it: the customary tables, colour sampled per `colour_px`.
 fn jpeg(rgb: &[u8], w: u32, h: u32, colour_px: (u8, u8)) -> Vec<u8> {
+    written(rgb, w, h, colour_px, false)
+}
+
+fn written(rgb: &[u8], w: u32, h: u32, colour_px: (u8, u8), progressive: bool) -> Vec<u8> {
     let mut c = Compress::new(ColorSpace::JCS_RGB);
     c.set_fastest_defaults();
     c.set_size(w as usize, h as usize);
     c.set_quality(CAMERA_QUALITY);
     c.set_chroma_sampling_pixel_sizes(colour_px, colour_px);
+    if progressive {
+        c.set_optimize_coding(true);
+        c.set_progressive_mode();
+    }
     let mut c = c.start_compress(Vec::new()).expect("an encoder");
     c.write_scanlines(rgb).expect("rows");
     c.finish().expect("a file")

@@ -73,7 +73,7 @@ fn scikit_image() -> Option<PathBuf> {
     (out.status.success()).then(|| PathBuf::from(text.trim()))
 }
 
-fn read(path: &Path) -> Picture {
+pub fn read(path: &Path) -> Picture {
     let bytes = std::fs::read(path).expect("the bench's own picture");
     let limits = stallhand::config::profile::Limits::default();
     let photo = stallhand::photo::open(&bytes, &limits, [255; 3], "").expect("a picture");
