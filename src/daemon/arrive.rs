@@ -274,7 +274,7 @@ impl House {
         let Some(inbox) = self.inbox.clone() else {
             return jobs;
         };
-        if self.paused.is_some() {
+        if self.halted {
             return jobs;
         }
         let mut turn: Vec<(u8, u32, PathBuf)> = self

@@ -1,7 +1,7 @@
 //! The house: everything the daemon knows, as one state that events change. No thread, no waiting:
 //! time, scans and answers are handed in, jobs are handed out.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::io;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
@@ -152,6 +152,10 @@ pub struct House {
     /// Set while a disk is full or a folder cannot be written: what is wrong.
     pub(super) paused: Option<String>,
     pub(super) retry_at: Option<Moment>,
+    /// No photo is taken up meanwhile.
+    pub(super) halted: bool,
+    /// What kept single files from being moved, as far as it was said.
+    pub(super) stuck_before: BTreeSet<String>,
     /// The pause ends only when there is room again.
     pub(super) waits_for_room: bool,
     pub summary: Summary,
@@ -166,7 +170,7 @@ pub struct House {
     pub(super) last_scan: Moment,
     /// New folders that are read once more, and when.
     pub(super) look_again: BTreeMap<PathBuf, Moment>,
-    /// What a look found to be passed over, until the look ends.
+    /// What was found to be passed over and is not yet written down.
     pub(super) passed: Vec<(PathBuf, Stamp, Reason)>,
     stopping: bool,
 }
@@ -221,6 +225,8 @@ impl House {
             most_workers: config.workers.most(),
             paused: None,
             retry_at: None,
+            halted: false,
+            stuck_before: BTreeSet::new(),
             waits_for_room: false,
             summary: Summary::default(),
             told: 0,
@@ -275,6 +281,7 @@ impl House {
             self.take_requests();
             self.look_at_settings();
         }
+        self.pass_over();
         self.look_at_new_folders(now);
         if self.retry_at.is_some_and(|t| t <= now) {
             self.try_again(now);
@@ -353,6 +360,11 @@ impl House {
         self.paused.as_deref()
     }
 
+    /// Whether no photo is taken up until something is better.
+    pub fn is_halted(&self) -> bool {
+        self.halted
+    }
+
     pub fn is_offline(&self) -> bool {
         self.inbox.is_none()
     }
@@ -422,7 +434,7 @@ impl House {
             };
             match archive::carry(&m, &folders, &mut self.ledger) {
                 Ok(_) => self.settle.forget(&m.source),
-                Err(t) => self.trouble(&t, now),
+                Err(t) => self.stuck(&t, now),
             }
         }
     }

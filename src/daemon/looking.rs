@@ -61,12 +61,10 @@ impl House {
                         continue;
                     };
                     if rel.as_os_str().is_empty() {
-                        self.pass_over();
                         return self.scan_all(now);
                     }
                     self.look_at(&inbox, rel, now);
                 }
-                self.pass_over();
                 if std::mem::take(&mut self.companions) {
                     self.look_for_corrections(now);
                 }
@@ -194,8 +192,8 @@ impl House {
         self.pass_over();
     }
 
-    /// Writes down what is passed over; thousands in one go cost little more than one.
-    fn pass_over(&mut self) {
+    /// Writes down what was found to be passed over; thousands in one go cost little more than one.
+    pub(super) fn pass_over(&mut self) {
         let passed = std::mem::take(&mut self.passed);
         if passed.is_empty() {
             return;

@@ -24,6 +24,20 @@ pub(super) fn full_or(fault: Fault, state: &Root) -> Fault {
 }
 
 impl House {
+    /// One file cannot be moved now. It is told and tried again, and the other photos go on meanwhile.
+    pub(super) fn stuck(&mut self, t: &Trouble, now: Moment) {
+        let whole = t.is_full() || matches!(t, Trouble::Ledger(_));
+        if whole || self.halted {
+            return self.trouble(t, now);
+        }
+        let words = t.to_string();
+        if self.stuck_before.insert(words.clone()) {
+            tracing::error!("{words}");
+        }
+        self.paused = Some(words);
+        self.retry_at = Some(now + AGAIN);
+    }
+
     /// Something on a disk or in the ledger went wrong; everything stays and is tried again.
     pub(super) fn trouble(&mut self, t: &Trouble, now: Moment) {
         let no_room = matches!(t, Trouble::Ledger(LedgerError::Other(_)))
@@ -37,6 +51,7 @@ impl House {
         }
         self.waits_for_room = no_room || t.is_full();
         self.paused = Some(words);
+        self.halted = true;
         self.retry_at = Some(now + AGAIN);
     }
 
@@ -51,12 +66,14 @@ impl House {
         self.waits_for_room = false;
         self.retry_at = None;
         let before = self.paused.take();
+        self.halted = false;
         if let Err(t) = self.finish_names() {
             self.trouble(&t, now);
         }
         self.finish_moves(now);
         self.flush_journal();
         if before.is_some() && self.paused.is_none() {
+            self.stuck_before.clear();
             tracing::info!("work goes on");
         }
     }

@@ -110,7 +110,7 @@ impl House {
 
     /// Answers what was asked, once nothing is left to do.
     pub(super) fn answer_requests(&mut self) {
-        if self.requests.is_empty() || !self.is_idle() && self.paused().is_none() {
+        if self.requests.is_empty() || !self.is_idle() && !self.halted {
             return;
         }
         for p in std::mem::take(&mut self.requests) {

@@ -127,7 +127,10 @@ pub fn run(
             }
             if until == Until::Settled && deadline.is_none() {
                 // A missing inbox is not an empty one.
-                if (house.paused().is_some() || house.is_offline()) && house.in_hand() == 0 {
+                if (house.is_halted() || house.is_offline()) && house.in_hand() == 0 {
+                    break Ended::Stuck;
+                }
+                if house.is_idle() && house.paused().is_some() {
                     break Ended::Stuck;
                 }
                 if house.is_idle() {

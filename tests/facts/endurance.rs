@@ -139,3 +139,23 @@ fn a_slowly_growing_photo_is_never_taken_half() {
     signal(&child, Signal::TERM);
     child.wait().unwrap();
 }
+
+#[test]
+fn one_original_that_cannot_be_moved_keeps_no_other_photo_waiting() {
+    let w = Workshop::new();
+    let child = w.begin(&[]);
+    // Where its folder is to be, something else is.
+    std::fs::write(w.path("originals/Mug"), "hers").unwrap();
+    w.put("Mug/1.jpg", &photo("china", "1"));
+    w.wait(|w| w.status()["paused"].is_string());
+    w.put("2.jpg", &photo("flower", "2"));
+    w.wait(|w| w.files("originals") == ["2.jpg", "Mug"]);
+    assert_eq!(w.files("inbox"), ["Mug/1.jpg"]);
+    assert_eq!(w.events("delivered").len(), 2);
+    std::fs::remove_file(w.path("originals/Mug")).unwrap();
+    w.wait(|w| w.files("originals") == ["2.jpg", "Mug/1.jpg"]);
+    w.wait(|w| w.status()["paused"].is_null());
+    signal(&child, Signal::TERM);
+    let mut child = child;
+    assert_eq!(child.wait().unwrap().code(), Some(0));
+}

@@ -105,14 +105,6 @@ fn number(name: &str, otherwise: usize) -> usize {
         .unwrap_or(otherwise)
 }
 
-/// Journal lines of one event, without holding them all.
-fn count(w: &Workshop, event: &str) -> usize {
-    let wanted = format!("\"event\":\"{event}\"");
-    let read = |f: String| std::fs::read_to_string(w.path("state/journal").join(f)).unwrap();
-    let texts = w.files("state/journal").into_iter().map(read);
-    texts.map(|t| t.matches(&wanted).count()).sum()
-}
-
 #[test]
 #[ignore = "takes half an hour: cargo test --release --test facts -- --ignored --nocapture a_thousand_photos (fewer with STALLHAND_LOAD_PHOTOS)"]
 fn a_thousand_photos_of_twelve_megapixels_at_once_take_flat_memory_and_keep_their_order() {
@@ -178,7 +170,7 @@ fn a_thousand_photos_of_twelve_megapixels_at_once_take_flat_memory_and_keep_thei
         worker_peak = worker_peak.max(largest);
         all_peak = all_peak.max(sum + own.resident);
         most = most.max(all.len());
-        let done = count(&w, "delivered") + count(&w, "held");
+        let done = w.count("delivered") + w.count("held");
         if done >= next || done >= photos {
             println!(
                 "| {:.0} | {done} | {:.1} | {} | {:.0} | {:.0} |",
@@ -260,7 +252,7 @@ fn a_soak_of_thousands_of_photos_and_many_renamed_inboxes_leaves_nothing_growing
                 &small(i, &format!("{done}-{i}")),
             );
         }
-        w.wait(|w| count(w, "delivered") == done + BATCH && w.files("inbox").is_empty());
+        w.wait(|w| w.count("delivered") == done + BATCH && w.files("inbox").is_empty());
         w.wait(|w| empty(&w.path("inbox").join(&listing)));
         // Away and back, and now and then another folder in its place.
         for n in 0..4 {

@@ -46,8 +46,8 @@ fn a_burst_of_twenty_thousand_files_while_the_daemon_stands_still_loses_none() {
         std::fs::write(w.path(folder).join(format!("{i}.jpg.part")), "").unwrap();
     }
     signal(&child, Signal::CONT);
-    w.wait(|w| w.events("delivered").len() == 5);
-    assert_eq!(w.events("ignored").len(), FILES);
+    w.wait(|w| w.count("delivered") == 5 && w.count("ignored") >= FILES);
+    assert_eq!(w.count("ignored"), FILES);
     stop(child);
 }
 

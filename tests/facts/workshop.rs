@@ -234,6 +234,14 @@ impl Workshop {
             .filter(|l| l["event"] == event)
             .collect()
     }
+    /// How many journal lines of one event there are, without reading them one by one.
+    pub fn count(&self, event: &str) -> usize {
+        let wanted = format!("\"event\":\"{event}\"");
+        let folder = self.path("state/journal");
+        let read = |f: String| std::fs::read_to_string(folder.join(f)).unwrap();
+        let texts = self.files("state/journal").into_iter().map(read);
+        texts.map(|t| t.matches(&wanted).count()).sum()
+    }
     /// Waits until `enough` holds, at most 40 seconds.
     pub fn wait(&self, enough: impl Fn(&Self) -> bool) {
         let end = Instant::now() + Duration::from_secs(40);
