@@ -5,6 +5,7 @@ pub mod clock;
 pub mod disk;
 pub mod geometry;
 pub mod manager;
+pub mod memory;
 pub mod reason;
 pub mod record;
 pub mod units;

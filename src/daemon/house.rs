@@ -8,6 +8,7 @@ use std::time::Duration;
 
 use crate::base::clock::{Clock, Moment};
 use crate::base::disk::{Disk, Root, Stamp, text};
+use crate::base::memory;
 use crate::base::reason::Reason;
 use crate::base::record::Record;
 use crate::config::{After, Config};
@@ -171,7 +172,7 @@ pub struct House {
     /// New folders that are read once more, and when.
     pub(super) look_again: BTreeMap<PathBuf, Moment>,
     /// What was found to be passed over and is not yet written down.
-    pub(super) passed: Vec<(PathBuf, Stamp, Reason)>,
+    pub(super) passed: BTreeMap<PathBuf, (Stamp, Reason)>,
     stopping: bool,
 }
 
@@ -235,7 +236,7 @@ impl House {
             said: None,
             last_scan: now,
             look_again: BTreeMap::new(),
-            passed: Vec::new(),
+            passed: BTreeMap::new(),
             stopping: false,
             clock,
             disk,
@@ -291,6 +292,7 @@ impl House {
         self.number_listings(now);
         if self.is_idle() && (self.told < self.summary.lines.len() || self.texts.is_any()) {
             self.write_sheet();
+            memory::give_back();
         }
         self.tell_now(now);
         self.answer_requests();

@@ -166,7 +166,7 @@ impl House {
             return;
         }
         if let Some(reason) = self.passed_over(rel, stat) {
-            self.passed.push((rel.clone(), stat.stamp, reason));
+            self.passed.insert(rel.clone(), (stat.stamp, reason));
             return;
         }
         let listing = names::listing(rel);
@@ -188,7 +188,7 @@ impl House {
 
     /// Passes a file over for good, with one line.
     pub(super) fn ignore(&mut self, rel: &Path, stamp: Stamp, reason: Reason) {
-        self.passed.push((rel.to_owned(), stamp, reason));
+        self.passed.insert(rel.to_owned(), (stamp, reason));
         self.pass_over();
     }
 
@@ -198,7 +198,7 @@ impl House {
         if passed.is_empty() {
             return;
         }
-        let all = passed.iter().map(|(rel, stamp, reason)| {
+        let all = passed.iter().map(|(rel, (stamp, reason))| {
             let mut line = Record::of("ignored");
             line.source = Some(text(rel));
             line.listing = Some(names::listing(rel));
@@ -214,7 +214,7 @@ impl House {
             let now = self.clock.now();
             return self.trouble(&e.into(), now);
         }
-        for (rel, _, reason) in passed {
+        for (rel, (_, reason)) in passed {
             self.settle.forget(&rel);
             self.arrivals.remove(&rel);
             let reason = reason.code().into();
