@@ -9,13 +9,11 @@ use super::colour::{Ink, Space};
 use super::convert::{Alpha, Decoded};
 use super::exif::Facts;
 use super::yuv::{self, Matrix};
-use super::{Stored, damaged, limits, plain};
+use super::{Stored, damaged, heif_items, limits, plain};
 use crate::base::geometry::{Rect, Size};
 use crate::base::reason::{Reason, Refusal};
 use crate::config::profile::Limits;
 
-/// Most items of a file, as for HEIC.
-const MOST_ITEMS: usize = 4096;
 /// Names of the auxiliary picture that is transparency.
 const ALPHA: [&str; 2] = [
     "urn:mpeg:mpegB:cicp:systems:auxiliary:alpha",
@@ -32,10 +30,10 @@ pub struct Container<'a> {
 
 /// Reads the container.
 pub fn survey<'a>(bytes: &'a [u8], limits: &Limits) -> Result<(Stored, Container<'a>), Refusal> {
-    let file = HeifFile::parse(bytes).map_err(broken)?;
-    if file.items.len() > MOST_ITEMS {
+    if heif_items::crowded(bytes) {
         return Err(damaged("the AVIF claims to hold thousands of pictures"));
     }
+    let file = HeifFile::parse(bytes).map_err(broken)?;
     let primary = file.primary_id;
     let size = size(&file, primary)?;
     limits::check(size, limits)?;

@@ -9,13 +9,10 @@ use heifer::heifer_isobmff::{HeifFile, ItemId};
 use super::colour::{Ink, Space};
 use super::convert::{Alpha, Decoded, Samples};
 use super::exif::Facts;
-use super::{Stored, damaged, limits, plain};
+use super::{Stored, damaged, heif_items, limits, plain};
 use crate::base::geometry::Size;
 use crate::base::reason::{Reason, Refusal};
 use crate::config::profile::Limits;
-
-/// Most items of a file: a picture of 300 megapixels in tiles of 512 x 512 has 1,200.
-const MOST_ITEMS: usize = 4096;
 
 /// The parsed container.
 pub struct Container<'a> {
@@ -27,10 +24,10 @@ pub struct Container<'a> {
 
 /// Reads the container.
 pub fn survey<'a>(bytes: &'a [u8], limits: &Limits) -> Result<(Stored, Container<'a>), Refusal> {
-    let file = HeifFile::parse(bytes).map_err(|e| refusal(&e.into()))?;
-    if file.items.len() > MOST_ITEMS {
+    if heif_items::crowded(bytes) {
         return Err(damaged("the HEIC claims to hold thousands of pictures"));
     }
+    let file = HeifFile::parse(bytes).map_err(|e| refusal(&e.into()))?;
     let kind = file
         .primary_item()
         .map_err(|e| refusal(&e.into()))?

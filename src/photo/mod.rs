@@ -8,6 +8,7 @@ mod colour;
 mod convert;
 mod exif;
 mod heic;
+mod heif_items;
 mod jpeg;
 mod jpeg_parts;
 mod jpeg_scan;

@@ -72,6 +72,7 @@ fn open_only(bytes: &[u8]) -> Result<photo::Photo, Reason> {
 }
 
 fn within(name: &str, memory: usize, time: Duration) {
+    println!("{name}: {} KiB, {} ms", memory >> 10, time.as_millis());
     assert!(memory < 100 << 20, "{name}: {memory} bytes");
     assert!(time < Duration::from_secs(1), "{name}: {time:?}");
 }
@@ -181,6 +182,49 @@ fn metadata_that_goes_in_circles_or_claims_much_is_passed_over() {
     // Nothing but the first bytes of a JPEG, over and over.
     let starts = [b"FOVb".as_slice(), &[0xff, 0xd8, 0xff].repeat(3_000_000)].concat();
     assert_eq!(cheap("starts", &starts).err(), Some(Reason::RawAlone));
+}
+
+/// A HEIF container of `n` items with their properties and places, each list the other way round.
+fn crowd(brand: &[u8; 4], n: u16) -> Vec<u8> {
+    let part = |name: &[u8], body: &[u8]| {
+        let length = (body.len() as u32 + 8).to_be_bytes();
+        [&length[..], name, body].concat()
+    };
+    let (mut items, mut notes, mut places) = (Vec::new(), Vec::new(), Vec::new());
+    for i in 1..=n {
+        let (id, back) = (i.to_be_bytes(), (n + 1 - i).to_be_bytes());
+        let info = [&[2, 0, 0, 0][..], &id, &[0, 0], b"hvc1", &[0]].concat();
+        items.extend(part(b"infe", &info));
+        notes.extend([&back[..], &[0]].concat());
+        places.extend([&back[..], &[0, 0, 0, 1, 0, 0, 0, 0, 0, 0, 0, 1]].concat());
+    }
+    let (short, long) = (n.to_be_bytes(), u32::from(n).to_be_bytes());
+    let notes = part(b"ipma", &[&[0; 4][..], &long, &notes].concat());
+    let lists = [
+        vec![0; 4],
+        part(b"hdlr", &[&[0; 8][..], b"pict", &[0; 13]].concat()),
+        part(b"pitm", &[0, 0, 0, 0, 0, 1]),
+        part(b"iinf", &[&[0; 4][..], &short, &items].concat()),
+        part(b"iprp", &[part(b"ipco", &[]), notes].concat()),
+        part(
+            b"iloc",
+            &[&[0, 0, 0, 0, 0x44, 0][..], &short, &places].concat(),
+        ),
+    ];
+    let name = part(b"ftyp", &[&brand[..], &[0; 4], brand].concat());
+    [name, part(b"meta", &lists.concat())].concat()
+}
+
+#[test]
+fn a_container_of_tens_of_thousands_of_pictures_is_refused_before_it_is_sorted_out() {
+    for brand in [b"heic", b"avif"] {
+        let name = String::from_utf8_lossy(brand);
+        let refused = cheap(&name, &crowd(brand, 60_000)).err();
+        assert_eq!(refused, Some(Reason::Undecodable), "{name}");
+        let words = |n| photo::survey(&crowd(brand, n), &Limits::default()).unwrap_err();
+        assert!(words(4097).detail.contains("thousands"), "{name}");
+        assert!(!words(4096).detail.contains("thousands"), "{name}");
+    }
 }
 
 #[test]
