@@ -65,8 +65,8 @@ def crop(R, D, idx):
     n = len(idx)
     X, Y = plane(R.dev)
     b = D.box[idx]
-    k = R.u(n, 0.5, 1.0)
-    go = R.p(n, 0.62)
+    k = torch.where(R.p(n, 0.25), R.u(n, 0.22, 0.6), R.u(n, 0.5, 1.0))
+    go = R.p(n, 0.68)
     w = torch.where(go, (k * R.u(n, 0.85, 1.15)).clamp(max=1), torch.ones_like(k))
     h = torch.where(go, (k * R.u(n, 0.85, 1.15)).clamp(max=1), torch.ones_like(k))
     w, h = torch.maximum(w, (b[:, 2] - b[:, 0] + 0.01).clamp(max=1)), torch.maximum(h, (b[:, 3] - b[:, 1] + 0.01).clamp(max=1))
@@ -95,6 +95,8 @@ def cutout(R, D, idx, cx, cy, size, turn, flip):
     bw, bh = b[:, 2] - b[:, 0], b[:, 3] - b[:, 1]
     k = torch.maximum(bw, bh) / size
     ka = k * R.u(n, 0.88, 1.14)
+    thin = torch.where(R.p(n, 0.12), R.u(n, 1.5, 3.0), torch.ones_like(k))  # across the shorter side
+    ka, k = torch.where(bw <= bh, ka * thin, ka), torch.where(bw > bh, k * thin, k)
     q = lambda a: a.view(-1, 1, 1)
     u, w = (X - q(cx)), (Y - q(cy))
     c, s = q(turn.cos()), q(turn.sin())
@@ -136,7 +138,7 @@ def layout(R, n, cx, cy, hw, hh):
     rough = torch.where(R.p(n, 0.25), R.u(n, 0.003, 0.02), torch.zeros(n, device=R.dev))
     wave = noise(R, n, 12)[:, 0] * q(rough)
     tilt = R.u(n, -0.3, 0.3)
-    sides = torch.where(kind < 0.55, 1 + R.i(n, 3), torch.where(kind < 0.75, 3 + R.i(n, 5), torch.zeros_like(R.i(n, 2))))
+    sides = torch.where(kind < 0.5, 1 + R.i(n, 3), torch.where(kind < 0.74, 3 + R.i(n, 5), torch.zeros_like(R.i(n, 2))))
     loose = R.u(n, 0.0, 0.9)
     for k in range(8):
         t = torch.where(
@@ -163,8 +165,56 @@ def layout(R, n, cx, cy, hw, hh):
     c, s = q(tilt.cos()), q(tilt.sin())
     u, w = X - q(cx), Y - q(cy)
     far = (((u * c - w * s).abs() + wave.abs()) / q(a)) ** q(e) + ((u * s + w * c).abs() / q(b)) ** q(e) > 1
-    room |= far & q(kind >= 0.75)
+    room |= far & q(kind >= 0.74)
     return room[:, None].float()
+
+
+SKIN = [(0.9, 0.72, 0.62), (0.82, 0.62, 0.5), (0.7, 0.5, 0.38), (0.5, 0.34, 0.25), (0.33, 0.22, 0.17), (0.95, 0.8, 0.72)]
+
+
+def backdrop(R, D, B, cy, hh):
+    """A wall, a sheet or a board that stands behind the product and belongs to the surface: what lies above a line through or over it."""
+    n = len(B)
+    X, Y = plane(R.dev)
+    q = lambda a: a.view(-1, 1, 1)
+    behind = texture(R, D, n)
+    w = R.c.choice([1, 1, 3, 7, 13])
+    behind = soften(behind, w) if w > 1 else behind
+    level = cy - hh + 2 * hh * R.u(n, -0.35, 0.85)
+    d = Y + (X - 0.5) * q(R.u(n, -0.08, 0.08)) - q(level)
+    m = torch.sigmoid(-d / q(torch.where(R.p(n, 0.3), R.u(n, 0.01, 0.06), torch.full((n,), 0.0015, device=R.dev))))[:, None]
+    line = 1 - v(R.u(n, 0, 0.4) * R.p(n, 0.5)) * torch.exp(-((d / 0.012) ** 2))[:, None]
+    return (B * (1 - m) + behind * v(R.u(n, 0.6, 1.15)) * m) * line
+
+
+def arm(R, cx, cy, hw, hh):
+    """A forearm that comes in from the frame's border and a hand of four fingers near the product: picture and alpha."""
+    n = len(cx)
+    X, Y = plane(R.dev)
+    q = lambda a: a.view(-1, 1, 1)
+    t = torch.where(R.p(n, 0.6), R.u(n, -0.7, 0.7) + math.pi / 2, R.u(n, 0, 6.3))
+    c, s = t.cos(), t.sin()
+    z = torch.maximum(hw, hh).clamp(0.08, 0.3) * R.u(n, 0.6, 1.3)
+    tip = hw * c.abs() + hh * s.abs() + z * R.u(n, -0.45, 0.5)
+    px, py = cx + c * (tip + 0.9 * z), cy + s * (tip + 0.9 * z)
+    u, w = (X - q(px)) * q(c) + (Y - q(py)) * q(s), (X - q(px)) * q(-s) + (Y - q(py)) * q(c)  # along the arm, outwards; across
+    u, w = u / q(z), w / q(z)
+
+    def limb(u0, w0, u1, w1, r0, r1):
+        k = (((u - u0) * (u1 - u0) + (w - w0) * (w1 - w0)) / ((u1 - u0) ** 2 + (w1 - w0) ** 2)).clamp(0, 1)
+        return torch.hypot(u - u0 - k * (u1 - u0), w - w0 - k * (w1 - w0)) / (r0 + k * (r1 - r0))
+
+    spread = R.c.uniform(0.7, 1.3)
+    parts = [limb(0.1, 0.0, 6.0, R.c.uniform(-1, 1), 0.3, 0.5), limb(-0.05, -0.2, -0.05, 0.2, 0.26, 0.26)]
+    for k in range(4):
+        y = (k - 1.5) * 0.19
+        parts.append(limb(-0.1, y, -0.55 - 0.2 * R.c.random(), y * spread + R.c.uniform(-0.08, 0.08), 0.12, 0.09))
+    parts.append(limb(0.1, 0.25, -0.3, 0.5 * spread, 0.13, 0.1))
+    d = torch.stack(parts).amin(0)
+    skin = torch.tensor(SKIN, device=R.dev)[R.i(n, len(SKIN))].view(n, 3, 1, 1) * v(R.u(n, 0.75, 1.1))
+    sleeve = (u > q(R.u(n, 0.5, 1.5)))[:, None] & v(R.p(n, 0.5))
+    img = torch.where(sleeve, R.u(n, 0, 1, 3).view(n, 3, 1, 1), skin) * (1 - 0.4 * d.clamp(0, 1) ** 2)[:, None]
+    return img.clamp(0, 1), ((1.04 - d) / 0.08).clamp(0, 1)[:, None]
 
 
 def scraps(R, img, count, where=None):
@@ -225,6 +275,9 @@ def compose(R, D, idx, wide):
     img, a, hw, hh = cutout(R, D, idx, cx, cy, size, turn, f)
     img = colour(R, img) if wide else img
     B = texture(R, D, n)
+    if wide:
+        k = R.some(n, 0.2)
+        B[k] = backdrop(R, D, B[k], cy[k], hh[k])
     k = R.some(n, 0.5)
     B[k] = scraps(R, B[k], 4)
     rs = R.some(n, 0.58 if wide else 0.45)
@@ -236,6 +289,8 @@ def compose(R, D, idx, wide):
         ground = B[rs]
         beyond = texture(R, D, len(rs), 0.35 if wide else 0.0)
         if wide:
+            k = R.some(len(rs), 0.12)  # the surface's own pattern goes on beyond its end
+            beyond[k] = torch.roll(ground[k].flip(R.c.choice([2, 3])), R.c.randrange(S), 3) * v(R.u(len(k), 0.6, 1.1))
             beyond = furnish(R, D, beyond, ground, m)
         B[rs] = torch.where(m > 0.5, beyond, ground)
     if wide:  # other things, partly out of the frame or smaller, behind the product
@@ -271,6 +326,17 @@ def compose(R, D, idx, wide):
             B[k] = b * (1 - oa) + o * oa
             both = a.clone()
             both[k] = torch.maximum(a[k], oa)
+    k = R.some(n, 0.13 if wide else 0.0)
+    if len(k):  # a hand beside, under or before the product
+        h, ha = arm(R, cx[k], cy[k], hw[k], hh[k])
+        b = shade(R, B[k], ha)
+        B[k] = b * (1 - ha) + h * ha
+        room[k] = room[k] * (ha < 0.5)
+        over = (1 - ha * v(R.p(len(k), 0.4)))
+        a = a.clone()
+        a[k] = a[k] * over
+        both = both.clone()
+        both[k] = both[k] * over
     B = shade(R, B, a)
     k = R.some(n, 0.5)
     B[k] = shade(R, B[k], a[k], 0.45)

@@ -52,7 +52,7 @@ class Scenes:
                 bank = np.stack(list(ex.map(surface, range(surfaces), chunksize=8)))
                 none = np.zeros((0, SIDE, SIDE, 3), np.uint8)
                 ph = np.stack(list(ex.map(square, ph))) if ph else none
-                gr = np.stack(list(ex.map(square, gr)) * 12) if gr else none
+                gr = np.stack(list(ex.map(square, gr)) * max(1, round(surfaces / 4 / len(gr)))) if gr else none
             pics, prod, rooms = (np.stack(q) for q in zip(*rows))
             if cache:
                 np.savez(cache, pics=pics, prod=prod, rooms=rooms, bank=bank, ph=ph, gr=gr)

@@ -51,8 +51,12 @@ ANY_VIEW = (
 )
 
 
-def plan(r, held):
-    """One wish: kind, surface, view, edges, props and so on."""
+HARD_OUTLINES = ['hex', 'oval', 'hex', 'cut', 'rounded', 'rect', 'oval', 'handle', 'trapezoid', 'live']
+HARD_PROPS = [['rival'], ['rival', 'small'], ['hand'], ['hand', 'small'], ['hand', 'rival'], ['big', 'rival'], ['small'], ['scatter']]
+
+
+def plan(r, held, hard=False):
+    """One wish: kind, surface, view, edges, props and so on; `hard` draws more of what went wrong before."""
     surfaces = (
         [k for k in patterns.KINDS if (k in patterns.HELD_OUT) == held]
         if held
@@ -91,6 +95,8 @@ def plan(r, held):
         if r.random() < 0.5
         else []
     )
+    if hard:
+        props = r.choice(HARD_PROPS) if r.random() < 0.62 else []
     h = r.uniform(0.12, 0.72)
     h = min(h, 0.55) if edges else h
     return dict(
@@ -99,7 +105,8 @@ def plan(r, held):
         rooms=surfaces + ([] if held else plain),
         view=view,
         edges=edges,
-        outline=r.choice(OUTLINES),
+        outline=r.choice(HARD_OUTLINES if hard else OUTLINES),
+        same=hard and r.random() < 0.12,
         props=props,
         near=r.random() < 0.28,
         hfrac=h,
@@ -120,6 +127,7 @@ def main():
     ap.add_argument('--set', default='train', choices=['train', 'held'])
     ap.add_argument('--spp', type=int, default=12)
     ap.add_argument('--hdri', default='')
+    ap.add_argument('--hard', action='store_true', help='more hands, rivals, six-sided and oval boards, floors of the surface\'s own pattern')
     ap.add_argument('--only', default='')
     ap.add_argument('--share', default='0/1')
     ap.add_argument('--until', type=float, default=0, help='stop starting scenes at this Unix time')
@@ -141,7 +149,7 @@ def main():
         for att in range(10):
             sd = A.seed * 1000003 + i * 101 + att
             r = random.Random(sd)
-            pl = plan(random.Random(A.seed * 7919 + i if att < 4 else sd), A.set == 'held')
+            pl = plan(random.Random(A.seed * 7919 + i if att < 4 else sd), A.set == 'held', A.hard)
             W, H = pl['wh']
             try:
                 g = build(pl, sd, hdris)

@@ -166,7 +166,7 @@ def build(plan, seed, hdris):
     pmin, pmax = pv.min(0), pv.max(0)
     foot = surf_pts(prod, seed, 600)
     footl = np.c_[foot[:, 0] * ca + foot[:, 1] * sa, -foot[:, 0] * sa + foot[:, 1] * ca]
-    rname = r.choice([k for k in plan['rooms'] if k != plan['surf']])
+    rname = plan['surf'] if plan.get('same') else r.choice([k for k in plan['rooms'] if k != plan['surf']])
     rmat, _ = surface(r, rname, r.uniform(2.5, 9))
     ok, room = [], []
     photo = lights(r, view, d, hdris)
