@@ -18,7 +18,7 @@ pub const GLANCE_BELOW: f64 = 0.8;
 pub const NAMES: [&str; 15] = [
     "stands under other readings",
     "least overlap of other readings",
-    "overlap with the mirrored look",
+    "overlap of the two looks",
     "left out",
     "certainty",
     "dispute about the product",

@@ -20,6 +20,31 @@ impl Map {
         assert_eq!(cells.len(), SIDE * SIDE, "cells of a map");
         Self { cells }
     }
+    /// A map of `side` x `side` cells brought to SIDE, by linear interpolation.
+    ///
+    /// # Panics
+    /// When there are not exactly `side` x `side` cells.
+    pub fn of_cells(cells: &[f32], side: usize) -> Self {
+        assert_eq!(cells.len(), side * side, "cells of a map");
+        if side == SIDE {
+            return Self::new(cells.to_vec());
+        }
+        let at = |i: usize| (i as f64 + 0.5) / SIDE as f64;
+        Self::drawn(|x, y| linear(cells, side, at(x), at(y)))
+    }
+    fn drawn(f: impl Fn(usize, usize) -> f32) -> Self {
+        Self::new((0..SIDE * SIDE).map(|i| f(i % SIDE, i / SIDE)).collect())
+    }
+    /// The part of this map over `part`, itself over the whole of `frame`, as a map over that part.
+    pub fn part(&self, part: Area, frame: Size) -> Map {
+        let (w, h) = (f64::from(frame.w), f64::from(frame.h));
+        let n = SIDE as f64;
+        Self::drawn(|x, y| {
+            let u = (part.x0 + (x as f64 + 0.5) / n * part.w()) / w;
+            let v = (part.y0 + (y as f64 + 0.5) / n * part.h()) / h;
+            linear(&self.cells, SIDE, u, v)
+        })
+    }
     pub fn at(&self, x: usize, y: usize) -> f32 {
         self.cells[y * SIDE + x]
     }
@@ -45,6 +70,20 @@ impl Map {
     pub fn map(&self, f: impl Fn(f32) -> f32) -> Map {
         Map::new(self.cells.iter().map(|&a| f(a)).collect())
     }
+}
+
+/// The value of `side` x `side` cells at `(u, v)`, 0 to 1, between the centres of the four nearest.
+fn linear(cells: &[f32], side: usize, u: f64, v: f64) -> f32 {
+    let most = (side - 1) as f64;
+    let (x, y) = (
+        (u * side as f64 - 0.5).clamp(0.0, most),
+        (v * side as f64 - 0.5).clamp(0.0, most),
+    );
+    let (x0, y0) = (x as usize, y as usize);
+    let (x1, y1) = ((x0 + 1).min(side - 1), (y0 + 1).min(side - 1));
+    let (fx, fy) = ((x - x0 as f64) as f32, (y - y0 as f64) as f32);
+    let row = |y: usize| cells[y * side + x0] * (1.0 - fx) + cells[y * side + x1] * fx;
+    row(y0) * (1.0 - fy) + row(y1) * fy
 }
 
 /// Sums over rectangles in constant time (summed-area table: Crow, SIGGRAPH 1984), with fractional
@@ -92,6 +131,23 @@ impl Sums {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_part_and_the_whole_lie_over_the_same_place() {
+        let frame = Size::new(400, 300);
+        let ramp = Map::drawn(|x, y| (x + y) as f32 / 320.0);
+        let close = ramp.part(Area::new(100.0, 60.0, 300.0, 210.0), frame);
+        // The middle of the part is the point (200, 135) of the frame.
+        let there = (0.5 * 160.0 + 0.45 * 160.0 - 1.0) / 320.0;
+        assert!(
+            (close.at(80, 80) - there).abs() < 4e-3,
+            "{}",
+            close.at(80, 80)
+        );
+        let small: Vec<f32> = (0..128 * 128).map(|i| (i % 128) as f32 / 128.0).collect();
+        let m = Map::of_cells(&small, 128);
+        assert!((m.at(80, 3) - 80.0 / 160.0).abs() < 0.01, "{}", m.at(80, 3));
+    }
 
     #[test]
     fn sums_over_fractional_parts_agree_with_the_area() {

@@ -20,6 +20,7 @@ use crate::base::geometry::{Rect, Shape, Size};
 use crate::base::reason::{Reason, Verdict};
 use crate::photo::raster::Raster;
 use area::Area;
+use eye::View;
 use map::Sums;
 
 pub use confidence::{GLANCE_BELOW, NAMES as SIGNAL_NAMES};
@@ -52,7 +53,7 @@ struct Evidence {
     left_out: f64,
     /// Mean probability over the product's cells.
     certainty: f64,
-    /// Overlap (IoU) of the plain and the mirrored look's boxes.
+    /// Overlap (IoU) of the two looks' boxes.
     mirror: f64,
     /// Disagreement of the two looks about the product, as a share of its size.
     dispute: f64,
@@ -63,7 +64,7 @@ struct Evidence {
     /// The same map with every faint probability, and the doubt `min(p, 1 - p)` of it.
     faint: Option<Sums>,
     doubt: Option<Sums>,
-    /// Disagreement of the two looks about what lies beyond, mean over the frame.
+    /// Disagreement of the two looks about what lies beyond, mean over the window of the close one.
     beyond_dispute: f64,
 }
 
@@ -134,19 +135,28 @@ impl Eye {
         eye::Network::load().map(Self)
     }
 
-    /// Looks at an upright photo, plain and mirrored (test-time augmentation, common practice).
+    /// Looks at an upright photo twice: at the whole, and closely at the mirror image of what surrounds the
+    /// product of the first look (test-time augmentation and coarse to fine, common practice). So the box is
+    /// refined on the photo's own pixels.
     pub fn look(&self, photo: &Raster) -> Sight {
         let frame = photo.size();
-        let view = eye::View::of(photo);
-        let plain = self.0.look(&view, false);
-        let mirrored = self.0.look(&view, true);
-        let product = plain.product.mean(&mirrored.product);
-        let Some(found) = subject::read(&product, subject::LEVEL, frame) else {
+        let whole = Area::from(frame.frame());
+        let far = self.0.look(&View::of(photo, whole, eye::WHOLE), false);
+        let first = subject::read(&far.product, subject::FAINT, whole).map(|r| r.area);
+        let window = subject::surroundings(first, whole);
+        let near = self.0.look(&View::of(photo, window, eye::CLOSE), true);
+        let from_afar = far.product.part(window, frame);
+        let product = from_afar.mean(&near.product);
+        let Some(found) = subject::read(&product, subject::LEVEL, window) else {
             return Sight::of_nothing(frame);
         };
-        let read = |m: &map::Map, level| subject::read(m, level, frame).map(|r| r.area);
-        let (one, two) = (read(&plain.product, 0.5), read(&mirrored.product, 0.5));
-        let beyond = plain.beyond.mean(&mirrored.beyond);
+        let read = |m: &map::Map, level, over| subject::read(m, level, over).map(|r| r.area);
+        let (one, two) = (
+            read(&far.product, subject::LEVEL, whole),
+            read(&near.product, subject::LEVEL, window),
+        );
+        // What lies beyond is read from afar alone: seen close, a room loses what shows that it is one.
+        let beyond = far.beyond;
         let ends = usable::end_in_view(&beyond);
         let unsure = |p: f32| p.min(1.0 - p);
         let differ = |a: f32, b: f32| (a - b).abs();
@@ -155,19 +165,19 @@ impl Eye {
             area: Some(found.area),
             others: [0.1, 0.25, 0.75, 0.9]
                 .into_iter()
-                .map(|level| read(&product, level))
+                .map(|level| read(&product, level, window))
                 .chain([one, two])
                 .flatten()
                 .collect(),
             left_out: found.left_out,
             certainty: found.certainty,
             mirror: one.zip(two).map_or(0.0, |(a, b)| a.iou(b)),
-            dispute: f64::from(plain.product.zip(&mirrored.product, differ).sum()) / mass,
+            dispute: f64::from(from_afar.zip(&near.product, differ).sum()) / mass,
             blur: f64::from(product.map(unsure).sum()) / mass,
             beyond: ends.then(|| Sums::of(&beyond.map(|p| if p < ROOM_FROM { 0.0 } else { p }))),
             faint: Some(Sums::of(&beyond)),
             doubt: Some(Sums::of(&beyond.map(unsure))),
-            beyond_dispute: f64::from(plain.beyond.zip(&mirrored.beyond, differ).sum())
+            beyond_dispute: f64::from(beyond.part(window, frame).zip(&near.beyond, differ).sum())
                 / beyond.cells().len() as f64,
         };
         Sight {

@@ -86,14 +86,14 @@ impl Wishes<'_> {
         narrow(&mut left, 0.0, 0.004, |(_, s)| {
             (self.margin - s.air).max(0.0)
         });
-        // The frame is kept whole only where the product stands in its middle.
-        narrow(&mut left, 0.0, 0.0, |(c, s)| {
-            let whole = *c == self.frame.frame() && s.off_centre > MIDDLE;
-            f64::from(u8::from(whole))
-        });
         narrow(&mut left, 0.0, 0.01, |(c, _)| {
             let floor = f64::from(self.short_side_min.max(1));
             (1.0 - f64::from(c.size().short()) / floor).max(0.0)
+        });
+        narrow(&mut left, 0.0, 0.0, |(c, s)| {
+            f64::from(u8::from(
+                *c == self.frame.frame() && !self.may_be_kept_whole(s),
+            ))
         });
         narrow(&mut left, 0.0, 0.0, |(c, _)| {
             f64::from(u8::from(
@@ -108,6 +108,20 @@ impl Wishes<'_> {
         left.into_iter()
             .min_by(|(_, a), (_, b)| cost(a).total_cmp(&cost(b)))
             .map_or_else(|| self.shape.centred_in(self.frame.frame()), |(c, _)| c)
+    }
+
+    /// Whether the frame may be the crop: margins met, the product in the middle and large enough, no surface
+    /// end in view, thumbnails safe. That the shape is the camera's own is no reason.
+    fn may_be_kept_whole(&self, s: &Standing) -> bool {
+        let frame = self.frame.frame();
+        s.air >= self.margin
+            && s.off_centre <= MIDDLE
+            && s.fill >= self.fill
+            && self.usable.is_none()
+            && self
+                .thumbnails
+                .iter()
+                .all(|t| holds_thumbnail(frame, *t, self.subject))
     }
 
     /// Crops of the shape inside the frame, from the largest down to one that just holds the product.
@@ -174,4 +188,46 @@ fn narrow<T>(left: &mut Vec<T>, enough: f64, slack: f64, cost: impl Fn(&T) -> f6
     };
     let mut costs = costs.into_iter();
     left.retain(|_| costs.next().is_some_and(|c| c <= bound));
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn wishes(subject: Area) -> Wishes<'static> {
+        Wishes {
+            frame: Size::new(4000, 3000),
+            shape: Shape::Ratio(4, 3),
+            subject,
+            margin: 0.06,
+            fill: 0.6,
+            short_side_min: 1,
+            thumbnails: &[],
+            beyond: None,
+            usable: None,
+        }
+    }
+
+    #[test]
+    fn the_camera_s_own_shape_is_no_reason_to_keep_the_frame_whole() {
+        let small = Area::new(1600.0, 1200.0, 2400.0, 1800.0);
+        let crop = wishes(small).best();
+        assert!(
+            crop.w < 2000 && Area::from(crop).contains(small),
+            "{crop:?}"
+        );
+        let large = Area::new(700.0, 600.0, 3300.0, 2400.0);
+        let kept = wishes(large).best();
+        assert_eq!(kept, Size::new(4000, 3000).frame());
+    }
+
+    #[test]
+    fn the_frame_is_kept_whole_for_want_of_pixels_rather_than_held() {
+        let small = Area::new(1600.0, 1200.0, 2400.0, 1800.0);
+        let strict = Wishes {
+            short_side_min: 3000,
+            ..wishes(small)
+        };
+        assert_eq!(strict.best(), Size::new(4000, 3000).frame());
+    }
 }

@@ -3,10 +3,11 @@
 
 use super::area::Area;
 use super::map::{Map, SIDE};
-use crate::base::geometry::Size;
 
 /// Probability from which a cell counts as product.
 pub const LEVEL: f32 = 0.5;
+/// The same for where to look closely.
+pub const FAINT: f32 = 0.3;
 /// A part with at least this share of the largest part's mass belongs to the product.
 const JOIN: f32 = 0.15;
 /// Fewer cells than this are noise.
@@ -29,8 +30,9 @@ pub struct Reading {
     pub certainty: f64,
 }
 
-/// Reads the product's box at a level; `None` where nothing reaches it.
-pub fn read(map: &Map, level: f32, frame: Size) -> Option<Reading> {
+/// Reads the product's box at a level from a map that lies over `part` of the frame (px); `None` where
+/// nothing reaches it.
+pub fn read(map: &Map, level: f32, part: Area) -> Option<Reading> {
     let parts = parts(map, level);
     let largest = parts.iter().map(|p| p.mass).fold(0.0, f32::max);
     let total: f32 = parts.iter().map(|p| p.mass).sum();
@@ -39,18 +41,43 @@ pub fn read(map: &Map, level: f32, frame: Size) -> Option<Reading> {
         .iter()
         .map(|p| outline(map, p, level))
         .reduce(Area::union)?;
-    let (sx, sy) = (
-        f64::from(frame.w) / SIDE as f64,
-        f64::from(frame.h) / SIDE as f64,
-    );
+    let (sx, sy) = (part.w() / SIDE as f64, part.h() / SIDE as f64);
     let (mass, cells) = chosen
         .iter()
         .fold((0.0, 0), |(m, n), p| (m + p.mass, n + p.cells.len()));
     Some(Reading {
-        area: Area::new(area.x0 * sx, area.y0 * sy, area.x1 * sx, area.y1 * sy),
+        area: Area::new(
+            part.x0 + area.x0 * sx,
+            part.y0 + area.y0 * sy,
+            part.x0 + area.x1 * sx,
+            part.y0 + area.y1 * sy,
+        ),
         left_out: f64::from(1.0 - mass / total),
         certainty: f64::from(mass / cells as f32),
     })
+}
+
+/// Side of the window that is looked at closely, relative to the product's larger side.
+const ROUND: f64 = 1.8;
+/// The same, as a share of the frame: never less, and from the second on the whole frame.
+const WINDOW: (f64, f64) = (0.3, 0.9);
+
+/// The part of the frame (px) that is looked at closely: about the product of the first look, the frame's
+/// proportions, the whole frame where nothing was found.
+pub fn surroundings(found: Option<Area>, whole: Area) -> Area {
+    let Some(a) = found else { return whole };
+    let (w, h) = (whole.w(), whole.h());
+    let side = ((a.w() / w).max(a.h() / h) * ROUND).max(WINDOW.0);
+    if side > WINDOW.1 {
+        return whole;
+    }
+    let (cx, cy) = a.centre();
+    let (w1, h1) = (w * side, h * side);
+    let (x, y) = (
+        (cx - w1 / 2.0).clamp(0.0, w - w1),
+        (cy - h1 / 2.0).clamp(0.0, h - h1),
+    );
+    Area::new(x, y, x + w1, y + h1)
 }
 
 /// Connected parts (8 neighbours) at or above a level, noise left out.
@@ -124,7 +151,7 @@ mod tests {
             (41..60, 50..60) => 1.0,
             _ => 0.0,
         });
-        let r = read(&m, 0.5, Size::new(160, 160)).unwrap();
+        let r = read(&m, 0.5, Area::new(0.0, 0.0, 160.0, 160.0)).unwrap();
         assert!(
             (r.area.x0 - (41.5 - 2.0 / 3.0)).abs() < 1e-6,
             "{:?}",
@@ -141,7 +168,9 @@ mod tests {
                 || (140..144).contains(&x) && (20..24).contains(&y);
             f32::from(u8::from(on))
         });
-        let a = read(&m, 0.5, Size::new(1600, 1600)).unwrap().area;
+        let a = read(&m, 0.5, Area::new(0.0, 0.0, 1600.0, 1600.0))
+            .unwrap()
+            .area;
         assert_eq!(
             (a.x0.round(), a.y0.round(), a.x1.round(), a.y1.round()),
             (200.0, 600.0, 1100.0, 1000.0)
@@ -149,7 +178,22 @@ mod tests {
     }
 
     #[test]
+    fn the_window_of_the_close_look_holds_the_product_inside_the_frame() {
+        let whole = Area::new(0.0, 0.0, 4000.0, 3000.0);
+        let cup = Area::new(10.0, 2400.0, 810.0, 2990.0);
+        let w = surroundings(Some(cup), whole);
+        assert!(whole.contains(w) && w.contains(cup), "{w:?}");
+        assert!((w.w() / w.h() - 4.0 / 3.0).abs() < 1e-9 && w.w() < 1600.0);
+        let large = Area::new(500.0, 200.0, 3000.0, 2700.0);
+        assert_eq!(surroundings(Some(large), whole), whole);
+        assert_eq!(surroundings(None, whole), whole);
+    }
+
+    #[test]
     fn an_empty_map_shows_no_product() {
-        assert_eq!(read(&map(|_, _| 0.1), 0.5, Size::new(100, 100)), None);
+        assert_eq!(
+            read(&map(|_, _| 0.1), 0.5, Area::new(0.0, 0.0, 9.0, 9.0)),
+            None
+        );
     }
 }

@@ -6,16 +6,19 @@ use std::sync::Arc;
 use fast_image_resize as fr;
 use rten::{Model, ModelOptions, NodeId, RunOptions, ThreadPool, Value};
 
-use super::map::{Map, SIDE};
+use super::area::Area;
+use super::map::Map;
 use crate::photo::raster::Raster;
 
-/// Side of the network's square input, px.
-const INPUT: usize = 320;
+/// Side of the network's input for the whole frame, px.
+pub const WHOLE: usize = 320;
+/// The same for the close look; any multiple of 32 would do.
+pub const CLOSE: usize = 256;
 
 static WEIGHTS: &[u8] = include_bytes!("weights.onnx");
 static WEIGHTS_HASH: &str = include_str!("weights.blake3");
 
-/// What the network answers for one view: probabilities 0 to 1, SIDE x SIDE.
+/// What the network answers for one view: probabilities 0 to 1 over the part of the frame that was viewed.
 pub struct Maps {
     pub product: Map,
     /// Beyond the surface: room, floor, the backdrop's end.
@@ -60,17 +63,17 @@ impl Network {
     /// Looks at a view; `mirrored` looks at its mirror image and turns the answer back, so that both
     /// answers lie over the same place.
     pub fn look(&self, view: &View, mirrored: bool) -> Maps {
-        let plane = INPUT * INPUT;
+        let side = view.side;
+        let plane = side * side;
         let mut chw = vec![0f32; 3 * plane];
-        for (i, px) in view.0.chunks_exact(3).enumerate() {
-            let (x, y) = (i % INPUT, i / INPUT);
-            let x = if mirrored { INPUT - 1 - x } else { x };
+        for (i, px) in view.pixels.chunks_exact(3).enumerate() {
+            let (x, y) = (i % side, i / side);
+            let x = if mirrored { side - 1 - x } else { x };
             for c in 0..3 {
-                chw[c * plane + y * INPUT + x] = f32::from(px[c]);
+                chw[c * plane + y * side + x] = f32::from(px[c]);
             }
         }
-        let input =
-            Value::from_shape([1, 3, INPUT, INPUT], chw).expect("three planes of the input");
+        let input = Value::from_shape([1, 3, side, side], chw).expect("three planes of the input");
         let options = RunOptions::default().with_thread_pool(Some(self.pool.clone()));
         let [logits] = self
             .model
@@ -83,15 +86,15 @@ impl Network {
         let ([_, _, h, w], logits): ([usize; 4], Vec<f32>) = logits
             .into_shape_vec()
             .expect("the answer is a batch of planes");
-        assert_eq!((w, h), (SIDE, SIDE), "size of the network's answer");
+        assert_eq!((w, h), (side / 2, side / 2), "size of the network's answer");
         let map = |plane: &[f32]| {
             let mut v: Vec<f32> = plane.iter().map(|l| 1.0 / (1.0 + (-l).exp())).collect();
             if mirrored {
-                v.chunks_exact_mut(SIDE).for_each(<[f32]>::reverse);
+                v.chunks_exact_mut(w).for_each(<[f32]>::reverse);
             }
-            Map::new(v)
+            Map::of_cells(&v, w)
         };
-        let (product, beyond) = logits.split_at(SIDE * SIDE);
+        let (product, beyond) = logits.split_at(w * h);
         Maps {
             product: map(product),
             beyond: map(beyond),
@@ -99,21 +102,31 @@ impl Network {
     }
 }
 
-/// A photo squashed to INPUT x INPUT x 3 bytes, by antialiased linear interpolation.
-pub struct View(Vec<u8>);
+/// A part of a photo squashed to side x side x 3 bytes, by antialiased linear interpolation.
+pub struct View {
+    side: usize,
+    pixels: Vec<u8>,
+}
 
 impl View {
-    pub fn of(photo: &Raster) -> Self {
+    /// `part` in px of the photo, inside its frame; `side` a multiple of 32.
+    pub fn of(photo: &Raster, part: Area, side: usize) -> Self {
         let size = photo.size();
         let from = fr::images::ImageRef::new(size.w, size.h, photo.pixels(), fr::PixelType::U8x3)
             .expect("a raster is three bytes a pixel");
-        let mut to = fr::images::Image::new(INPUT as u32, INPUT as u32, fr::PixelType::U8x3);
+        let mut to = fr::images::Image::new(side as u32, side as u32, fr::PixelType::U8x3);
+        // A hair less than the part, for sums of floats that end a hair outside the photo.
+        let within = 1.0 - 1e-9;
         let options = fr::ResizeOptions::new()
-            .resize_alg(fr::ResizeAlg::Convolution(fr::FilterType::Bilinear));
+            .resize_alg(fr::ResizeAlg::Convolution(fr::FilterType::Bilinear))
+            .crop(part.x0, part.y0, part.w() * within, part.h() * within);
         fr::Resizer::new()
             .resize(&from, &mut to, &options)
-            .expect("both are three bytes a pixel");
-        Self(to.into_vec())
+            .expect("both are three bytes a pixel and the part lies inside the photo");
+        Self {
+            side,
+            pixels: to.into_vec(),
+        }
     }
 }
 
@@ -121,6 +134,7 @@ impl View {
 mod tests {
     use super::*;
     use crate::base::geometry::Size;
+    use crate::framing::map::SIDE;
 
     #[test]
     fn damaged_weights_are_refused_with_words() {
@@ -147,8 +161,9 @@ mod tests {
             }
         }
         let eye = Network::load().unwrap();
-        for mirrored in [false, true] {
-            let m = eye.look(&View::of(&photo), mirrored).product;
+        let all = Area::new(0.0, 0.0, 480.0, 360.0);
+        for (mirrored, side) in [(false, WHOLE), (true, WHOLE), (true, CLOSE)] {
+            let m = eye.look(&View::of(&photo, all, side), mirrored).product;
             let all: f32 = m.cells().iter().sum();
             let left: f32 = m
                 .cells()

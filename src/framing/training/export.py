@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """Writes the weights as the file the program reads: export.py W.pt eye.onnx
 
-ONNX opset 17, input `rgb` 1 x 3 x 320 x 320 (0 to 255), output `logits` 1 x 2 x 160 x 160; batch norms are folded into the convolutions.
+ONNX opset 17, input `rgb` 1 x 3 x h x w (0 to 255, sides any multiple of 32), output `logits` 1 x 2 x h/2 x w/2; batch norms are folded into the convolutions.
 pack.py makes the file that the program embeds out of it.
 """
 
@@ -39,7 +39,8 @@ def main():
         net = folded(net)
         b = net(x)
         print('folding changes the logits by at most', float((a - b).abs().max()))
-    torch.onnx.export(net, x, A.out, opset_version=17, input_names=['rgb'], output_names=['logits'], dynamo=False)
+    torch.onnx.export(net, x, A.out, opset_version=17, input_names=['rgb'], output_names=['logits'], dynamo=False,
+                      dynamic_axes={'rgb': {2: 'h', 3: 'w'}, 'logits': {2: 'h/2', 3: 'w/2'}})
     d = open(A.out, 'rb').read()
     print(len(d), 'bytes, sha-256', hashlib.sha256(d).hexdigest())
 

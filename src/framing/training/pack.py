@@ -6,8 +6,8 @@
 Writes `weights.onnx` and `weights.blake3` (the file's hash, checked at load). The file stays plain ONNX:
 each float32 initialiser of 64 values or more is stored as float16 and followed by a Cast back to float32,
 so every runtime reads it and computes in single precision. What does not depend on the photo is computed
-here once, paddings become part of their convolutions, and names of the exporter are dropped. Demands of the interface: input `rgb` 1x3x320x320 (0 to 255), output `logits` 1x2x160x160
-(product, beyond the surface).
+here once, paddings become part of their convolutions, and names of the exporter are dropped. Demands of the
+interface: input `rgb` 1x3xHxW (0 to 255), output `logits` 1x2xH/2xW/2 (product, beyond the surface).
 
 Needs: onnx, numpy, blake3 (PyPI).
 """
@@ -74,8 +74,8 @@ def main():
     model = onnx.load(args.network)
     graph = model.graph
     ends = [(v.name, shape(v)) for v in (graph.input[0], graph.output[0])]
-    # An exporter may leave the output's height and width open; the program checks them when it looks.
-    if ends[0] != ('rgb', [1, 3, 320, 320]) or ends[1][0] != 'logits' or ends[1][1][1] != 2:
+    # Height and width are open (0); the program checks the output's when it looks.
+    if ends[0] != ('rgb', [1, 3, 0, 0]) or ends[1][0] != 'logits' or ends[1][1][1] != 2:
         sys.exit(f'not the eye\'s interface: {ends}')
 
     known, nodes = constants(graph)
