@@ -109,8 +109,9 @@ impl Shop {
         let folders: String = ["inbox", "ready", "held", "originals", "state"]
             .map(|n| format!("{n} = {:?}\n", folder.join(n)))
             .concat();
-        let text =
-            format!("[folders]\n{folders}[watch]\nsettle = \"{settle}ms\"\nworkers = {workers}\n");
+        let text = format!(
+            "[folders]\n{folders}[watch]\nsettle = \"{settle}ms\"\n[limits]\nworkers = {workers}\n"
+        );
         std::fs::write(folder.join("stallhand.toml"), text).expect("settings");
         Self(folder)
     }
