@@ -295,8 +295,8 @@ impl House {
                 continue;
             };
             let name = text(Path::new(rel.file_name().unwrap_or_default()));
-            let (ask, photo) = match a.stage {
-                Stage::Fresh => (Ask::Survey, None),
+            let (ask, photo, word) = match a.stage {
+                Stage::Fresh => (Ask::Survey, None, None),
                 Stage::Ready(named) => {
                     let word = self.correction_for(Place::Inbox, &rel, &named.hash);
                     let profiles: Vec<_> = self
@@ -317,11 +317,11 @@ impl House {
                     let ask = Ask::Prepare {
                         profiles,
                         imprint: self.config.imprint.clone(),
-                        turn: word.map_or(0, |w| w.turn),
+                        turn: word.as_ref().map_or(0, |w| w.turn),
                         decide_only: false,
                         picture: false,
                     };
-                    (ask, Some(named))
+                    (ask, Some(named), word)
                 }
                 _ => continue,
             };
@@ -354,6 +354,7 @@ impl House {
                     path: rel.clone(),
                     photo,
                     mark,
+                    word,
                     since: now,
                     again: None,
                 },

@@ -187,17 +187,21 @@ impl House {
                     }
                 },
             };
-            for p in photos.iter().filter(|p| ids.contains(&p.id)) {
-                if p.state != State::Waiting {
-                    again.push((p.clone(), place, rel.clone(), word.clone()));
-                }
+            let meant = photos.iter().filter(|p| ids.contains(&p.id));
+            // Of a photo that is in several listings it lies beside one.
+            let lies = |p: &Photo| {
+                p.place == place && archive::with_suffix(&p.path, archive::CORRECTION) == *rel
+            };
+            let beside = meant.clone().any(lies);
+            for p in meant.filter(|p| p.state != State::Waiting) {
+                again.push((p.clone(), place, rel.clone(), word.clone(), beside));
             }
         }
         for (place, rel, stamp) in refused {
             let why = format!("{}: the name fits several photos", text(&rel));
             self.refuse_correction(place, &rel, stamp, &why);
         }
-        for (photo, place, rel, word) in again {
+        for (photo, place, rel, word, beside) in again {
             let in_force = match &word.photo {
                 Some(_) => self.correction_for(photo.place, &photo.path, &photo.hash),
                 None => Some(word.clone()),
@@ -205,7 +209,9 @@ impl House {
             if in_force.as_ref() != Some(&word) {
                 continue;
             }
-            self.keep_beside(&photo, place, &rel);
+            if !beside {
+                self.keep_beside(&photo, place, &rel);
+            }
             let text = word.to_toml();
             if photo.correction.as_deref() != Some(text.as_str()) {
                 self.remake(photo.id, false, Some(word));
@@ -292,6 +298,9 @@ impl House {
         let (Some(from), Some(to)) = (self.root_of(place), self.root_of(photo.place)) else {
             return;
         };
+        if !from.stat(rel).is_ok_and(|s| s.is_some()) {
+            return;
+        }
         if to.stat(&target).is_ok_and(|s| s.is_some()) {
             let aside = archive::with_suffix(&photo.path, ".framing.old.toml");
             let mut n = 1;

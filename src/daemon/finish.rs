@@ -8,6 +8,7 @@ use crate::base::clock::Moment;
 use crate::base::disk::{Stamp, text};
 use crate::base::reason::Verdict;
 use crate::base::record::{Delivery, Record};
+use crate::config::correction::Correction;
 use crate::config::profile::Profile;
 use crate::deliver::archive;
 use crate::deliver::ledger::{Decision, Photo, Place, Plan, Seen, State};
@@ -41,7 +42,8 @@ impl House {
             if let Err(Lost::Died { .. }) = &done.given {
                 tracing::warn!("{}: reading it ended its worker process", text(&job.path));
             }
-            return self.remade(job, done.stamp, done.given.ok(), now);
+            self.remade(job, done.stamp, done.given.ok(), now);
+            return self.flush_journal();
         }
         let rel = job.path;
         let died = matches!(done.given, Err(Lost::Died { .. }));
@@ -75,7 +77,9 @@ impl House {
             Ok((Answer::Prepared(work), blobs, hash)) => match job.photo {
                 Some(p) if p.hash == hash => {
                     let took = now.saturating_sub(job.since).as_millis() as u64;
-                    if let Err(t) = self.deliver(&rel, p.id, &work, &blobs, took, None, now) {
+                    if let Err(t) =
+                        self.deliver(&rel, p.id, &work, &blobs, took, job.word, None, now)
+                    {
                         self.fail(&rel, &t.to_string());
                         self.trouble(&t, now);
                         self.later(&rel, Some(p), now);
@@ -174,7 +178,7 @@ impl House {
     }
 
     /// Publishes what a worker made. `again`: the outputs are made again from the original where it
-    /// lies, as it is now.
+    /// lies, as it is now. `word`: the correction it was made by; a newer one is found at the next scan.
     #[allow(clippy::too_many_arguments)] // one call each for arrivals and for what is made again
     pub(super) fn deliver(
         &mut self,
@@ -183,6 +187,7 @@ impl House {
         work: &Work,
         blobs: &[Vec<u8>],
         took_ms: u64,
+        word: Option<Correction>,
         again: Option<(Stamp, &Remake)>,
         now: Moment,
     ) -> Result<(), Trouble> {
@@ -193,13 +198,9 @@ impl House {
             self.ledger.number(&photo.listing, &[id])?;
             photo = self.ledger.photo_by_id(id)?;
         }
-        let word = match again {
-            Some((stamp, remake)) => {
-                photo.stamp = stamp;
-                remake.word.clone()
-            }
-            None => self.correction_for(Place::Inbox, rel, &photo.hash),
-        };
+        if let Some((stamp, _)) = again {
+            photo.stamp = stamp;
+        }
         archive::clear_note(&photo, &self.held, &mut self.ledger)?;
         let profiles: Vec<Profile> = self.config.profiles_for(rel).into_iter().cloned().collect();
         let mut d = Decision::default();

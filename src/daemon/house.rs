@@ -11,6 +11,7 @@ use crate::base::disk::{Disk, Root, Stamp, text};
 use crate::base::memory;
 use crate::base::reason::Reason;
 use crate::base::record::Record;
+use crate::config::correction::Correction;
 use crate::config::{After, Config};
 use crate::deliver::archive::{self, Folders};
 use crate::deliver::ledger::{Ledger, LedgerError};
@@ -79,6 +80,8 @@ pub(super) struct InHand {
     pub photo: Option<Named>,
     /// What the ledger counts its deaths by.
     pub mark: blake3::Hash,
+    /// Her correction that it is prepared by.
+    pub word: Option<Correction>,
     pub since: Moment,
     /// Set when outputs are made again.
     pub again: Option<Remake>,
@@ -166,6 +169,8 @@ pub struct House {
     pub(super) renamed: bool,
     /// Listings whose text beside the outputs may be out of date.
     pub(super) texts: Due,
+    /// Those that could not be written.
+    pub(super) texts_later: Due,
     /// What `status` was last told.
     pub(super) said: Option<super::now::Now>,
     pub(super) last_scan: Moment,
@@ -173,6 +178,7 @@ pub struct House {
     pub(super) look_again: BTreeMap<PathBuf, Moment>,
     /// What was found to be passed over and is not yet written down.
     pub(super) passed: BTreeMap<PathBuf, (Stamp, Reason)>,
+    last_tick: Moment,
     stopping: bool,
 }
 
@@ -233,10 +239,12 @@ impl House {
             told: 0,
             renamed: false,
             texts: Due::All,
+            texts_later: Due::none(),
             said: None,
             last_scan: now,
             look_again: BTreeMap::new(),
             passed: BTreeMap::new(),
+            last_tick: now,
             stopping: false,
             clock,
             disk,
@@ -277,10 +285,13 @@ impl House {
 
     /// Time has passed: takes what is quiet, retries what is due. Returns jobs to start now.
     pub fn tick(&mut self, now: Moment) -> Vec<Job> {
+        self.last_tick = now;
         if now.saturating_sub(self.last_scan) >= self.config.watch.rescan {
             self.scan_all(now);
             self.take_requests();
             self.look_at_settings();
+            let later = self.texts_later.take();
+            self.texts.join(later);
         }
         self.pass_over();
         self.look_at_new_folders(now);
@@ -310,7 +321,12 @@ impl House {
     /// When `tick` has something to do next, at the latest.
     pub fn next_tick(&self) -> Moment {
         let mut next = self.last_scan + self.config.watch.rescan;
-        let mut at = |t: Option<Moment>| next = next.min(t.unwrap_or(next));
+        // What was due at the last tick and still stands waits for something else than time.
+        let mut at = |t: Option<Moment>| {
+            if let Some(t) = t.filter(|t| *t > self.last_tick) {
+                next = next.min(t);
+            }
+        };
         at(self.retry_at);
         at(self.look_again.values().min().copied());
         at(self.settle.next_due(self.config.watch.settle));
@@ -326,7 +342,7 @@ impl House {
             }
         }
         for (_, due) in self.raws_open(self.clock.now()) {
-            next = next.min(due);
+            at(Some(due));
         }
         next
     }

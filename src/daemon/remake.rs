@@ -160,6 +160,7 @@ impl House {
                         decoded: 0,
                     }),
                     mark: photo.hash,
+                    word: remake.word.clone(),
                     since: now,
                     again: Some(remake),
                 },
@@ -197,6 +198,7 @@ impl House {
                     &work,
                     &blobs,
                     took,
+                    job.word,
                     Some((stamp, &remake)),
                     now,
                 );

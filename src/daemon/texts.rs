@@ -28,7 +28,19 @@ impl Due {
         }
     }
     pub fn is_any(&self) -> bool {
-        *self != Self::Some(BTreeSet::new())
+        *self != Self::none()
+    }
+    pub fn take(&mut self) -> Self {
+        std::mem::replace(self, Self::none())
+    }
+    pub fn none() -> Self {
+        Self::Some(BTreeSet::new())
+    }
+    pub fn join(&mut self, other: Self) {
+        match other {
+            Self::All => *self = Self::All,
+            Self::Some(names) => names.iter().for_each(|n| self.add(n)),
+        }
     }
     fn has(&self, listing: &str) -> bool {
         match self {
@@ -39,11 +51,12 @@ impl Due {
 }
 
 impl House {
-    /// Writes the texts that are due; what cannot be written now is tried with the next batch.
+    /// Writes the texts that are due; what cannot be written now is tried at the next rescan.
     pub(super) fn write_texts(&mut self, sheet: &Sheet) {
-        let due = std::mem::replace(&mut self.texts, Due::Some(BTreeSet::new()));
+        let due = self.texts.take();
         if let Err(t) = self.put_texts(sheet, &due) {
             tracing::warn!("the text beside a listing cannot be written now: {t}");
+            self.texts_later = due;
         }
     }
 
