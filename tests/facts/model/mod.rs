@@ -1,0 +1,77 @@
+//! The house driven by hand through thousands of random lives: photos and corrections arrive in any
+//! order, hints come or not, answers come late, the process dies, the disk fails. What stands at the
+//! end depends on the photos and the corrections alone.
+//!
+//! Only pictures that are delivered come in several copies: of two copies of a held one, a correction
+//! releases the later alone. `PROPTEST_CASES=100000 cargo test --release --test facts model::` lives longer.
+
+mod cast;
+mod life;
+
+use proptest::test_runner::{Config as Runs, TestRunner};
+
+use cast::{Nature, Photo, SECOND, Step, photos, steps};
+use life::Life;
+
+#[test]
+fn whatever_happens_on_the_way_the_end_depends_on_the_photos_and_corrections_alone() {
+    let cases = std::env::var("PROPTEST_CASES").ok();
+    let cases = cases.and_then(|c| c.parse().ok()).unwrap_or(2000);
+    let mut runner = TestRunner::new(Runs {
+        cases,
+        failure_persistence: None,
+        max_shrink_iters: 2000,
+        ..Runs::default()
+    });
+    let lived = runner.run(&(photos(), steps()), |(photos, steps)| {
+        let mut life = Life::begin(photos);
+        for step in &steps {
+            life.step(step);
+        }
+        life.finish_half();
+        for i in 0..life.photos.len() {
+            life.put(i);
+            life.correct(i);
+        }
+        life.settle();
+        life.check();
+        life.check_names();
+        Ok(())
+    });
+    if let Err(why) = lived {
+        panic!("{why}");
+    }
+}
+
+#[test]
+fn a_file_that_keeps_changing_is_told_after_a_minute_and_no_sooner() {
+    let photo = Photo {
+        listing: "Mug",
+        leaf: "a.jpg".into(),
+        content: "Good picture END".into(),
+        nature: Nature::Good,
+        captured: None,
+        word: None,
+    };
+    let mut life = Life::begin(vec![photo]);
+    let told = |life: &Life| life.files("state").get("now.json").cloned();
+    let now = |life: &Life| life.clock.now();
+    for n in 0..75 {
+        life.write(0, &"x".repeat(n));
+        let t = now(&life);
+        if n % 3 > 0 {
+            life.step(&Step::Hint(0));
+        }
+        life.tick();
+        // Read in a pause it cannot be decoded: that is waiting too.
+        life.answer(0);
+        let said = told(&life).is_some_and(|t| t.contains("\"changing\":[\"Mug/a.jpg\"]"));
+        assert_eq!(said, t >= 61 * SECOND, "{t:?}");
+        life.wait(SECOND);
+    }
+    life.write(0, "Good picture END");
+    life.settle();
+    assert_eq!(told(&life), None);
+    life.put[0] = true;
+    life.check();
+}
