@@ -128,8 +128,11 @@ impl Aim<'_> {
         if o.temp.is_some() || undecided {
             sweep_one(self.ready, &o, undecided)?;
             self.ledger.swept(self.photo, self.profile)?;
-        } else if o.next_hash.is_some() && standing(self.ready, Path::new(&o.path))? == o.next_hash
-        {
+        }
+        let Some(o) = self.ledger.output(self.photo, self.profile)? else {
+            return Ok(None);
+        };
+        if o.next_hash.is_some() && standing(self.ready, Path::new(&o.path))? == o.next_hash {
             self.ledger.adopt(self.photo, self.profile)?;
         }
         let o = self.ledger.output(self.photo, self.profile)?;
