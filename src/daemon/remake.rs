@@ -119,8 +119,15 @@ impl House {
 
     /// Jobs for queued photos, as far as workers are free.
     pub(super) fn remake_jobs(&mut self, now: Moment, jobs: &mut Vec<Job>) {
+        if self.remakes.is_empty() {
+            return;
+        }
+        // An original whose move is still to be made is read where it will lie.
+        let moves = self.ledger.moves().unwrap_or_default();
+        let moving = |id: i64| moves.iter().any(|m| m.own && m.photo.id == id);
         while self.jobs.len() < self.most_workers {
-            let Some((id, remake)) = self.remakes.pop_first() else {
+            let next = self.remakes.keys().copied().find(|id| !moving(*id));
+            let Some((id, remake)) = next.and_then(|id| self.remakes.remove_entry(&id)) else {
                 return;
             };
             let Ok(photo) = self.ledger.photo_by_id(id) else {

@@ -122,7 +122,7 @@ impl Aim<'_> {
         let Some(o) = self.ledger.output(self.photo, self.profile)? else {
             return Ok(None);
         };
-        let delivered = o.hash.is_some();
+        let delivered = o.delivery.is_some();
         let former = self.ledger.former(self.photo, self.profile)?;
         let undecided = former.is_some() && o.next_hash.is_some();
         if o.temp.is_some() || undecided {

@@ -31,9 +31,12 @@ pub fn passed_over(rel: &Path) -> Option<Reason> {
     hidden.then_some(Reason::HiddenName)
 }
 
-/// Whether this is a correction or her own order of a listing, which are no photos.
+/// Whether this is a correction, one that a newer took the place of, or her own order of a listing;
+/// none of them is a photo.
 pub fn is_companion(rel: &Path) -> bool {
-    is_correction(rel) || rel.file_name().is_some_and(|n| n == ORDER)
+    named_before(rel, b".framing").is_some()
+        || named_before(rel, b".framing.old").is_some()
+        || rel.file_name().is_some_and(|n| n == ORDER)
 }
 
 /// Her own order of a listing.
@@ -47,6 +50,11 @@ pub fn is_correction(rel: &Path) -> bool {
 /// The path of the photo that a correction's name speaks of. A browser may have numbered a second
 /// download: `IMG_1.JPG.framing (1).toml` speaks of `IMG_1.JPG` as well.
 pub fn corrected(rel: &Path) -> Option<PathBuf> {
+    named_before(rel, b".framing")
+}
+
+/// What stands before `word` and `.toml` in a name.
+fn named_before(rel: &Path, word: &[u8]) -> Option<PathBuf> {
     use std::os::unix::ffi::OsStrExt;
     let name = rel.file_name()?.as_bytes();
     let stem = name.strip_suffix(b".toml")?;
@@ -60,7 +68,7 @@ pub fn corrected(rel: &Path) -> Option<PathBuf> {
         }
         None => stem,
     };
-    let photo = plain.strip_suffix(b".framing")?;
+    let photo = plain.strip_suffix(word)?;
     (!photo.is_empty()).then(|| rel.with_file_name(std::ffi::OsStr::from_bytes(photo)))
 }
 
@@ -126,6 +134,14 @@ mod tests {
                 photo.map(Path::new),
                 "{name}"
             );
+        }
+    }
+
+    #[test]
+    fn a_correction_that_stepped_aside_is_no_photo_and_no_correction() {
+        for name in ["a.JPG.framing.old.toml", "a.JPG.framing.old (2).toml"] {
+            let name = Path::new(name);
+            assert!(is_companion(name) && !is_correction(name));
         }
     }
 
