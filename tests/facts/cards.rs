@@ -1,9 +1,9 @@
 //! A whole card dropped in: what cameras write beside photos is passed over once, and their folders
 //! are no listings.
 
-use rustix::process::{Pid, Signal, kill_process};
+use rustix::process::Signal;
 
-use crate::workshop::{Workshop, photo};
+use crate::workshop::{Workshop, photo, signal};
 
 #[test]
 fn a_whole_card_is_sorted_out_with_one_line_for_each_file_however_often_it_is_looked_through() {
@@ -32,16 +32,10 @@ fn a_whole_card_is_sorted_out_with_one_line_for_each_file_however_often_it_is_lo
     w.wait(|w| w.files("originals").len() == 2 && w.events("ignored").len() == left.len());
     // Two looks more through the whole folder.
     std::thread::sleep(std::time::Duration::from_millis(2500));
-    kill_process(Pid::from_raw(child.id() as i32).unwrap(), Signal::TERM).unwrap();
+    signal(&child, Signal::TERM);
     assert_eq!(child.wait().unwrap().code(), Some(0));
     w.once();
-    let ignored = w.events("ignored");
-    assert_eq!(ignored.len(), left.len());
-    for (name, _, why) in left {
-        let line = ignored.iter().find(|l| l["source"] == name).unwrap();
-        assert_eq!(line["reasons"], serde_json::json!([why]), "{name}");
-        assert!(w.path("inbox").join(name).exists(), "{name}");
-    }
+    w.was_passed_over(&left);
     assert_eq!(
         w.files("ready"),
         ["listing/img-1.jpg", "listing/vase/vase-01.jpg"]

@@ -1,9 +1,9 @@
 //! Correcting is as easy as dropping: her word beside a photo or by its hash, outputs made again,
 //! and what the program tells about itself.
 
-use rustix::process::{Pid, Signal, kill_process};
+use rustix::process::Signal;
 
-use crate::workshop::{Workshop, photo};
+use crate::workshop::{Workshop, photo, signal};
 
 fn crop_of(line: &serde_json::Value) -> Vec<u64> {
     let crop = line["crop"].as_array().unwrap();
@@ -192,7 +192,7 @@ fn a_running_daemon_takes_requests_and_status_and_why_tell_how_things_stand() {
     let story = w.run(&["why", "mug-01"]);
     assert!(String::from_utf8_lossy(&story.stdout).contains("Mug/a.jpg"));
     assert_eq!(w.run(&["why", "nobody"]).status.code(), Some(2));
-    kill_process(Pid::from_raw(child.id() as i32).unwrap(), Signal::TERM).unwrap();
+    signal(&child, Signal::TERM);
     assert_eq!(child.wait().unwrap().code(), Some(0));
     let gone = w.path("inbox");
     std::fs::rename(&gone, w.path("inbox-away")).unwrap();
@@ -226,7 +226,7 @@ fn what_only_the_daemon_knows_is_told_by_status_while_it_runs() {
     let words = String::from_utf8_lossy(&w.run(&["status"]).stdout).into_owned();
     assert!(words.contains("still being written: 1"), "{words}");
     assert!(words.contains("it keeps changing"), "{words}");
-    kill_process(Pid::from_raw(child.id() as i32).unwrap(), Signal::KILL).unwrap();
+    signal(&child, Signal::KILL);
     child.wait().unwrap();
     // What a dead daemon said counts no longer, and the next one takes it away.
     assert_eq!(json(&w)["changing"], serde_json::json!([]));
@@ -257,7 +257,7 @@ fn changed_settings_are_taken_up_at_once_and_broken_ones_change_nothing() {
     w.put("b.jpg", &photo("china", "b"));
     w.wait(|w| w.events("delivered").len() == 2);
     assert_eq!(w.events("delivered")[1]["height"], 250);
-    kill_process(Pid::from_raw(child.id() as i32).unwrap(), Signal::TERM).unwrap();
+    signal(&child, Signal::TERM);
     assert_eq!(child.wait().unwrap().code(), Some(0));
 }
 

@@ -34,16 +34,7 @@ fn is_whole(w: &Workshop, photos: &[Vec<u8>], at: &str) {
         (photos.len(), photos.len()),
         "lines after {at}"
     );
-    let seqs: Vec<u64> = w
-        .journal()
-        .iter()
-        .map(|l| l["seq"].as_u64().unwrap())
-        .collect();
-    assert_eq!(
-        seqs,
-        (1..=seqs.len() as u64).collect::<Vec<_>>(),
-        "numbers after {at}"
-    );
+    w.is_gapless();
 }
 
 fn two() -> [Vec<u8>; 2] {

@@ -127,10 +127,7 @@ fn count(w: &Workshop, wanted: &BTreeSet<String>, t: &mut Tally) {
     t.lost += wanted.len().saturating_sub(ready.len());
     t.twice += ready.len().saturating_sub(wanted.len());
     t.left_behind += temporary(w).len();
-    let seqs: Vec<u64> = (w.journal().iter())
-        .filter_map(|l| l["seq"].as_u64())
-        .collect();
-    assert_eq!(seqs, (1..=seqs.len() as u64).collect::<Vec<_>>());
+    w.is_gapless();
     let sums = (t.lost, t.twice, t.undecodable, t.left_behind);
     assert_eq!(sums, (0, 0, 0, 0), "{t:?}, left: {:?}", w.files("held"));
 }

@@ -9,15 +9,6 @@ fn ledger(w: &Workshop) -> PathBuf {
     w.path("state/ledger.db")
 }
 
-fn is_gapless(w: &Workshop) {
-    let seqs: Vec<u64> = w
-        .journal()
-        .iter()
-        .map(|l| l["seq"].as_u64().unwrap())
-        .collect();
-    assert_eq!(seqs, (1..=seqs.len() as u64).collect::<Vec<_>>());
-}
-
 /// Two photos of a listing and a loose one delivered, one held with its note.
 fn at_work() -> Workshop {
     let w = Workshop::new();
@@ -71,7 +62,7 @@ fn is_known_again(w: &Workshop, before: &[Vec<u8>]) {
     std::fs::rename(w.path("held/torn.jpg"), w.path("inbox/torn.jpg")).unwrap();
     w.once();
     assert_eq!(w.files("held"), ["torn.jpg", "torn.jpg.txt"]);
-    is_gapless(w);
+    w.is_gapless();
     // An output of ours is replaced in its place, one that she edited is left alone.
     std::fs::write(w.path("ready/listing/mug/mug-02.jpg"), b"hers").unwrap();
     w.run(&["redo", "--changed"]);
@@ -80,7 +71,7 @@ fn is_known_again(w: &Workshop, before: &[Vec<u8>]) {
         std::fs::read(w.path("ready/listing/mug/mug-02.jpg")).unwrap(),
         b"hers"
     );
-    is_gapless(w);
+    w.is_gapless();
 }
 
 fn outputs(w: &Workshop) -> Vec<Vec<u8>> {
@@ -195,7 +186,7 @@ fn while_the_journal_cannot_be_written_photos_are_delivered_and_the_lines_come_l
     w.once();
     assert_eq!(w.events("delivered").len(), 2);
     assert_eq!(w.events("started").len(), 2);
-    is_gapless(&w);
+    w.is_gapless();
 }
 
 #[test]
@@ -240,7 +231,7 @@ fn a_damaged_ledger_still_gives_the_lines_that_the_journal_lacks() {
                 .to_string()
         );
     }
-    is_gapless(&w);
+    w.is_gapless();
 }
 
 #[test]

@@ -1,11 +1,11 @@
 //! Raw files and their twins, and what else cameras and computers leave beside photos.
 
-use rustix::process::{Pid, Signal, kill_process};
+use rustix::process::Signal;
 use serde_json::Value as Json;
 
 use crate::photo::build::{PLAIN, Value, jpeg, tiff, with_exif};
 use crate::photo::corpus;
-use crate::workshop::{Workshop, photo};
+use crate::workshop::{Workshop, photo, signal};
 
 const MARCH: &str = "2026:03:01 09:30:00";
 const APRIL: &str = "2026:04:01 10:00:00";
@@ -77,7 +77,7 @@ fn is_from_preview(line: &Json) -> bool {
 }
 
 fn stop(mut child: std::process::Child) {
-    kill_process(Pid::from_raw(child.id() as i32).unwrap(), Signal::TERM).unwrap();
+    signal(&child, Signal::TERM);
     assert_eq!(child.wait().unwrap().code(), Some(0));
 }
 
@@ -474,13 +474,7 @@ fn sidecars_and_what_systems_leave_behind_are_passed_over_with_one_line_each() {
     }
     w.once();
     w.once();
-    let ignored = w.events("ignored");
-    assert_eq!(ignored.len(), left.len());
-    for (name, _, why) in left {
-        let line = ignored.iter().find(|l| l["source"] == name).unwrap();
-        assert_eq!(line["reasons"], serde_json::json!([why]), "{name}");
-        assert!(w.path("inbox").join(name).exists(), "{name}");
-    }
+    w.was_passed_over(&left);
     assert_eq!(w.files("ready"), ["listing/mug/mug-01.jpg"]);
     assert_eq!(w.files("held"), [""; 0]);
 }

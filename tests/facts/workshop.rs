@@ -167,15 +167,11 @@ impl Workshop {
     }
     /// Runs `once` with arranged disk trouble; `None` when it was killed.
     pub fn once_in_trouble(&self, trouble: &str) -> Option<i32> {
-        let mut c = self.command(&["once"]);
-        c.env("STALLHAND_DISK_TROUBLE", trouble);
-        c.output().unwrap().status.code()
+        self.once_with(&[("STALLHAND_DISK_TROUBLE", trouble)])
     }
     /// Runs `once` with environment variables.
     pub fn once_with(&self, env: &[(&str, &str)]) -> Option<i32> {
-        let mut c = self.command(&["once"]);
-        c.envs(env.iter().copied());
-        c.output().unwrap().status.code()
+        self.run_with(&["once"], env).status.code()
     }
     /// Starts `watch` and waits until it holds the lock: from then on it minds stop signals.
     pub fn begin(&self, env: &[(&str, &str)]) -> Child {
@@ -241,6 +237,23 @@ impl Workshop {
         let read = |f: String| std::fs::read_to_string(folder.join(f)).unwrap();
         let texts = self.files("state/journal").into_iter().map(read);
         texts.map(|t| t.matches(&wanted).count()).sum()
+    }
+    /// The journal's numbers leave none out.
+    pub fn is_gapless(&self) {
+        let lines = self.journal();
+        let seqs: Vec<u64> = lines.iter().map(|l| l["seq"].as_u64().unwrap()).collect();
+        assert_eq!(seqs, (1..=seqs.len() as u64).collect::<Vec<_>>());
+    }
+    /// Each of `left` (name, bytes, reason) lies where it was put and has its one line, and nothing
+    /// else was passed over.
+    pub fn was_passed_over(&self, left: &[(&str, &[u8], &str)]) {
+        let ignored = self.events("ignored");
+        assert_eq!(ignored.len(), left.len());
+        for (name, _, why) in left {
+            let line = ignored.iter().find(|l| l["source"] == *name).unwrap();
+            assert_eq!(line["reasons"], serde_json::json!([why]), "{name}");
+            assert!(self.path("inbox").join(name).exists(), "{name}");
+        }
     }
     /// Waits until `enough` holds, at most 40 seconds.
     pub fn wait(&self, enough: impl Fn(&Self) -> bool) {
