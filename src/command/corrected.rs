@@ -20,7 +20,7 @@ pub(super) fn word(config: &Config, photo: &Path, file: &mut File) -> Option<Cor
     };
     let name = PathBuf::from(photo.file_name()?);
     let disk = Disk::default();
-    let mut found: Vec<(i64, Correction, bool)> = Vec::new();
+    let mut found: Vec<(i64, bool, Correction)> = Vec::new();
     let mut read = |root: &Root, rel: &Path, beside: bool, mtime: i64| {
         let shown = PathBuf::from(text(&root.path().join(rel)));
         let profiles: Vec<&str> = config.profiles.iter().map(|p| p.name.as_str()).collect();
@@ -29,7 +29,7 @@ pub(super) fn word(config: &Config, photo: &Path, file: &mut File) -> Option<Cor
             .map_err(|e| format!("{}: {}", shown.display(), crate::deliver::plain(&e)))
             .and_then(|b| correction::parse(&b, &shown, &profiles).map_err(|e| e.to_string()));
         match word {
-            Ok(w) => found.push((mtime, w.correction, beside)),
+            Ok(w) => found.push((mtime, beside, w.correction)),
             // What lies elsewhere may be about any other photo.
             Err(why) if beside => complain(&why),
             Err(_) => {}
@@ -60,13 +60,10 @@ pub(super) fn word(config: &Config, photo: &Path, file: &mut File) -> Option<Cor
     if found.is_empty() {
         return None;
     }
-    let hash = hash_file(file).ok()?.to_hex();
+    let hash = hash_file(file).ok()?;
     file.seek(SeekFrom::Start(0)).ok()?;
-    // A hash decides; of several the newest word counts.
-    let by_hash = found
+    let words = found
         .iter()
-        .filter(|(_, w, _)| w.photo.as_deref() == Some(hash.as_str()))
-        .max_by_key(|(mtime, ..)| *mtime);
-    let beside = || found.iter().find(|(_, w, b)| *b && w.photo.is_none());
-    by_hash.or_else(beside).map(|(_, w, _)| w.clone())
+        .map(|(changed, beside, w)| (*changed, *beside, w));
+    correction::in_force(words, &hash).cloned()
 }

@@ -76,8 +76,7 @@ fn gather(config: &Config) -> Result<Status, String> {
     if s.holder.is_some() {
         s.changing = now::look(&f.state).changing;
     }
-    let was_mounted = || place::was_mounted(&disk, &f.state);
-    match place::inbox(&disk, &f.inbox, was_mounted) {
+    match place::inbox(&disk, &f.inbox, &f.state) {
         Some(inbox) => s.waiting = waiting(&inbox, ledger.as_ref()),
         None => s.offline = ledger.is_some(),
     }

@@ -123,6 +123,22 @@ pub fn parse(bytes: &[u8], file: &Path, profiles: &[&str]) -> Result<Written, Co
     }
 }
 
+/// Of corrections, each with its time of change and whether it lies beside the photo, the one in force:
+/// the newest that names the photo's `hash`, else one beside it that names none.
+pub fn in_force<'a>(
+    words: impl Iterator<Item = (i64, bool, &'a Correction)> + Clone,
+    hash: &blake3::Hash,
+) -> Option<&'a Correction> {
+    let hex = hash.to_hex();
+    let by_hash = words
+        .clone()
+        .filter(|(_, _, w)| w.photo.as_deref() == Some(hex.as_str()))
+        .max_by_key(|(changed, ..)| *changed)
+        .map(|(_, _, w)| w);
+    let mut beside = words.filter(|(_, beside, w)| *beside && w.photo.is_none());
+    by_hash.or_else(|| beside.next().map(|(_, _, w)| w))
+}
+
 impl Correction {
     /// The same correction for another picture of the same shot, `is` large instead of `was` (both
     /// upright, before her turn). `None` when there are boxes and the shapes differ by more than 1 %.

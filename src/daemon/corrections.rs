@@ -121,23 +121,12 @@ impl House {
         path: &Path,
         hash: &blake3::Hash,
     ) -> Option<Correction> {
-        let hex = hash.to_hex();
-        let by_hash = self
-            .corrections
-            .values()
-            .filter_map(|k| k.word.as_ref().map(|w| (k.stamp.mtime, w)))
-            .filter(|(_, w)| w.photo.as_deref() == Some(hex.as_str()))
-            // The newest word counts.
-            .max_by_key(|(t, _)| *t)
-            .map(|(_, w)| w);
-        let beside = || {
-            self.corrections.iter().find_map(|((i, rel), k)| {
-                let fits = PLACES[usize::from(*i)] == place
-                    && names::corrected(rel).as_deref() == Some(path);
-                k.word.as_ref().filter(|w| fits && w.photo.is_none())
-            })
-        };
-        by_hash.or_else(beside).cloned()
+        let words = self.corrections.iter().filter_map(|((i, rel), k)| {
+            let beside =
+                PLACES[usize::from(*i)] == place && names::corrected(rel).as_deref() == Some(path);
+            k.word.as_ref().map(|w| (k.stamp.mtime, beside, w))
+        });
+        correction::in_force(words, hash).cloned()
     }
 
     /// The photo that a correction without a hash means: the one beside it, or the only one that

@@ -194,7 +194,7 @@ impl House {
                 .map_err(|e| Fault::Folder(path.to_owned(), e))
         };
         let state = open(&f.state)?;
-        let inbox = place::inbox(&disk, &f.inbox, || place::was_mounted(&disk, &f.state));
+        let inbox = place::inbox(&disk, &f.inbox, &f.state);
         let ready = open(&f.ready)?;
         let (held, originals) = (open(&f.held)?, open(&f.originals)?);
         let mut journal =

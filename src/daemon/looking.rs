@@ -101,8 +101,7 @@ impl House {
         let path = self.config.folders.inbox.clone();
         if !self.inbox.as_ref().is_some_and(Root::still_there) {
             let was_online = self.inbox.is_some();
-            let state = self.config.folders.state.clone();
-            self.inbox = place::inbox(&self.disk, &path, || place::was_mounted(&self.disk, &state));
+            self.inbox = place::inbox(&self.disk, &path, &self.config.folders.state);
             match (was_online, self.inbox.is_some()) {
                 (true, false) => tracing::warn!(
                     "{}: the inbox is offline; nothing is lost, and work goes on when it is back",

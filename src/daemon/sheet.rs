@@ -72,10 +72,10 @@ impl House {
             Err(e) => return tracing::warn!("the proof sheet cannot be written now: {e}"),
         };
         self.write_texts(&sheet);
-        if self.told == self.summary.lines.len() && !std::mem::take(&mut self.renamed) {
+        let renamed = std::mem::take(&mut self.renamed);
+        if self.told == self.summary.lines.len() && !renamed {
             return;
         }
-        self.renamed = false;
         let write = || {
             let folder = Path::new(FOLDER);
             self.state

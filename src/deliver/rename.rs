@@ -7,6 +7,7 @@ use std::path::Path;
 
 use super::Trouble;
 use super::ledger::Renaming;
+use super::sweep::readable;
 use crate::base::disk::Root;
 
 /// Brings every file to its name. At any moment each of them stands under exactly one of the names, so
@@ -19,7 +20,7 @@ use crate::base::disk::Root;
 pub fn carry_out(ready: &Root, all: &[Renaming]) -> Result<Vec<Option<String>>, Trouble> {
     let mut standing = BTreeMap::new();
     for path in all.iter().flat_map(|r| [&r.from, &r.to]) {
-        standing.insert(path.clone(), content(ready, path)?);
+        standing.insert(path.clone(), readable(ready, Path::new(path))?);
     }
     let mut at = find(all, &standing);
     // Names at which something stands that could not be moved.
@@ -54,8 +55,8 @@ pub fn carry_out(ready: &Root, all: &[Renaming]) -> Result<Vec<Option<String>>, 
         };
         if !done {
             shut.push(to.clone());
-            standing.insert(to.clone(), content(ready, &to)?);
-            standing.insert(here.clone(), content(ready, &here)?);
+            standing.insert(to.clone(), readable(ready, Path::new(&to))?);
+            standing.insert(here.clone(), readable(ready, Path::new(&here))?);
             continue;
         }
         at[i] = Some(to.clone());
@@ -77,22 +78,6 @@ pub fn carry_out(ready: &Root, all: &[Renaming]) -> Result<Vec<Option<String>>, 
             .map_err(Trouble::at(ready, folder))?;
     }
     Ok(at)
-}
-
-/// The hash of what stands at a name; `None` when nothing does.
-fn content(ready: &Root, path: &str) -> Result<Option<blake3::Hash>, Trouble> {
-    let at = Path::new(path);
-    let io = |e| Trouble::at(ready, at)(e);
-    match ready.stat(at).map_err(io)? {
-        None => Ok(None),
-        // Whatever is no ordinary file is not ours.
-        Some(_) => Ok(Some(
-            ready
-                .hash(at)
-                .unwrap_or(None)
-                .unwrap_or_else(|| blake3::hash(path.as_bytes())),
-        )),
-    }
 }
 
 /// Where each file stands: at its new name, at its old one, or at another's after an interrupted

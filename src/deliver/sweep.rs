@@ -13,14 +13,23 @@ pub(super) const PART: &str = "part";
 /// Ending of a file that is being exchanged for the one in its place.
 pub(super) const SWAP: &str = "swap";
 
+/// Stands for something that is no file of ours, whatever it holds: no file has this hash.
+const FOREIGN: blake3::Hash = blake3::Hash::from_bytes([0; 32]);
+
 /// Hash of what stands at a name; for something that is no ordinary file one that no file has.
 pub(super) fn standing(ready: &Root, at: &Path) -> Result<Option<blake3::Hash>, Trouble> {
     let io = |e| Trouble::at(ready, at)(e);
     match ready.stat(at).map_err(io)? {
         None => Ok(None),
         Some(s) if s.kind == Kind::File => ready.hash(at).map_err(io),
-        Some(_) => Ok(Some(blake3::Hash::from_bytes([0; 32]))),
+        Some(_) => Ok(Some(FOREIGN)),
     }
+}
+
+/// The same, where a file that cannot be read is as good as no file of ours.
+pub(super) fn readable(ready: &Root, at: &Path) -> Result<Option<blake3::Hash>, Trouble> {
+    let there = ready.stat(at).map_err(Trouble::at(ready, at))?;
+    Ok(there.map(|_| ready.hash(at).ok().flatten().unwrap_or(FOREIGN)))
 }
 
 pub(super) fn parent(rel: &Path) -> &Path {

@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 
 use super::Trouble;
 use super::ledger::Ledger;
+use super::sweep::readable;
 use crate::base::disk::Root;
 
 /// Its file name in the listing's folder.
@@ -22,16 +23,14 @@ pub fn put(ready: &Root, ledger: &mut Ledger, path: &str, bytes: &[u8]) -> Resul
     let io = |e| Trouble::at(ready, at)(e);
     let hash = blake3::hash(bytes);
     let ours = ledger.text(path)?;
-    let there = ready.stat(at).map_err(io)?;
-    let standing = there.map(|_| ready.hash(at).unwrap_or(None));
-    match (standing, ours) {
-        (Some(Some(h)), _) if h == hash => {
+    match (readable(ready, at)?, ours) {
+        (Some(h), _) if h == hash => {
             if ours != Some(hash) {
                 ledger.note_text(path, &hash)?;
             }
             return Ok(true);
         }
-        (Some(Some(h)), Some(o)) if h == o => {}
+        (Some(h), Some(o)) if h == o => {}
         (None, None) => {}
         _ => return Ok(false),
     }

@@ -9,17 +9,17 @@ use crate::base::disk::{Disk, Root};
 /// Its presence in the state folder says that the inbox was a mounted disk when it was last seen.
 const MOUNTED: &str = "inbox-is-a-disk";
 
-/// The inbox, if it is there.
-pub fn inbox(disk: &Disk, path: &Path, was_mounted: impl FnOnce() -> bool) -> Option<Root> {
+/// The inbox, if it is there; `state` is the state folder.
+pub fn inbox(disk: &Disk, path: &Path, state: &Path) -> Option<Root> {
     let root = disk.root(path).ok()?;
     let bare = matches!(root.is_mount_point(), Ok(false))
         && root.list(Path::new("")).is_ok_and(|l| l.is_empty())
-        && was_mounted();
+        && was_mounted(disk, state);
     (!bare).then_some(root)
 }
 
 /// Whether the inbox was a mounted disk when it was last seen.
-pub fn was_mounted(disk: &Disk, state: &Path) -> bool {
+fn was_mounted(disk: &Disk, state: &Path) -> bool {
     let marked = disk.root(state).and_then(|s| s.stat(Path::new(MOUNTED)));
     matches!(marked, Ok(Some(_)))
 }
