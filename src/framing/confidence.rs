@@ -15,7 +15,7 @@ use crate::base::geometry::{Rect, Size};
 pub const GLANCE_BELOW: f64 = 0.8;
 
 /// Names of the signals, in order; all lie between 0 and 1.
-pub const NAMES: [&str; 15] = [
+pub const NAMES: [&str; 17] = [
     "stands under other readings",
     "least overlap of other readings",
     "overlap of the two looks",
@@ -31,6 +31,8 @@ pub const NAMES: [&str; 15] = [
     "off centre",
     "size in the frame",
     "distance from the frame's middle",
+    "rival seen from afar",
+    "rival seen close",
 ];
 
 /// The signals of one crop.
@@ -69,6 +71,8 @@ pub fn signals(evidence: &Evidence, frame: Size, crop: Rect, standing: &Standing
         (standing.off_centre * 5.0).min(1.0),
         (subject.w() / w).max(subject.h() / h),
         (sx / w - 0.5).hypot(sy / h - 0.5).min(1.0),
+        evidence.rivals.0,
+        evidence.rivals.1,
     ]
 }
 

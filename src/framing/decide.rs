@@ -4,7 +4,7 @@
 use super::area::Area;
 use super::confidence::{self, GLANCE_BELOW};
 use super::search::{Standing, Wishes, holds_thumbnail};
-use super::{Correction, Framing, Sight, extend};
+use super::{Correction, Framing, Sight, Weighed, extend};
 use crate::base::geometry::{Rect, Shape, Size};
 use crate::base::reason::{Reason, Verdict};
 use crate::config::profile::{Profile, Tight};
@@ -38,7 +38,7 @@ pub fn decide(
         extension: None,
         thumbnails: Vec::new(),
         confidence: BLIND,
-        signals: Vec::new(),
+        weighed: None,
         verdict: Verdict::Deliver,
         reasons: Vec::new(),
     };
@@ -131,25 +131,22 @@ impl Decider<'_> {
             frame: self.sight.frame,
             shape: self.profile.shape,
             subject: self.subject,
+            keep: self.subject,
             margin: self.profile.margin,
             fill: self.profile.fill,
             short_side_min: self.profile.short_side_min,
             thumbnails: &self.profile.thumbnails,
             beyond: self.sight.evidence.beyond.as_ref(),
+            near: self.sight.evidence.near.as_ref(),
             usable: self.sight.usable.map(Area::from),
         }
     }
 
-    /// A crop that keeps the product under every reading, with more air.
+    /// A crop with more air that keeps the product under every reading, centred on the likeliest.
     fn looser(&self) -> Rect {
-        let all = self
-            .sight
-            .evidence
-            .others
-            .iter()
-            .fold(self.subject, |a, &o| a.union(o));
+        let others = self.sight.evidence.others.iter();
         let wishes = Wishes {
-            subject: all,
+            keep: others.fold(self.subject, |a, &o| a.union(o)),
             fill: self.profile.fill * 0.85,
             ..self.wishes()
         };
@@ -161,13 +158,11 @@ impl Decider<'_> {
             return 1.0;
         }
         let standing = wishes.standing(framing.crop);
-        framing.signals = confidence::signals(
-            &self.sight.evidence,
-            self.sight.frame,
-            framing.crop,
-            &standing,
-        );
-        confidence::probability(&framing.signals)
+        let (evidence, crop) = (&self.sight.evidence, framing.crop);
+        let signals = confidence::signals(evidence, self.sight.frame, crop, &standing);
+        let probability = confidence::probability(&signals);
+        framing.weighed = Some(Weighed { crop, signals });
+        probability
     }
 
     fn cut_by_the_frame(&self) -> bool {

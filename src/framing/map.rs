@@ -67,6 +67,14 @@ impl Map {
                 .collect(),
         )
     }
+    /// Each cell the largest of itself and its eight neighbours.
+    pub fn grown(&self) -> Map {
+        let span = |i: usize| i.saturating_sub(1)..=(i + 1).min(SIDE - 1);
+        Self::drawn(|x, y| {
+            let near = span(y).flat_map(|j| span(x).map(move |i| (i, j)));
+            near.map(|(i, j)| self.at(i, j)).fold(0.0, f32::max)
+        })
+    }
     pub fn map(&self, f: impl Fn(f32) -> f32) -> Map {
         Map::new(self.cells.iter().map(|&a| f(a)).collect())
     }

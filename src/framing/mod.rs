@@ -61,11 +61,15 @@ struct Evidence {
     blur: f64,
     /// Probabilities of lying beyond the surface; `None` where no end is in view.
     beyond: Option<Sums>,
+    /// The same grown by a cell on every side.
+    near: Option<Sums>,
     /// The same map with every faint probability, and the doubt `min(p, 1 - p)` of it.
     faint: Option<Sums>,
     doubt: Option<Sums>,
     /// Disagreement of the two looks about what lies beyond, mean over the window of the close one.
     beyond_dispute: f64,
+    /// Mass of the second strongest part relative to the strongest: seen from afar, faint parts counted, and close.
+    rivals: (f64, f64),
 }
 
 impl Sight {
@@ -114,10 +118,18 @@ pub struct Framing {
     pub thumbnails: Vec<(Shape, bool)>,
     /// Probability, 0 to 1, that this crop is one she would accept.
     pub confidence: f64,
-    /// What the confidence was computed from (`SIGNAL_NAMES`); empty where nothing was weighed.
-    pub signals: Vec<f64>,
+    /// What the confidence was computed from; `None` where nothing was weighed.
+    pub weighed: Option<Weighed>,
     pub verdict: Verdict,
     pub reasons: Vec<Reason>,
+}
+
+/// A crop and the signals of how probably she would accept it (`SIGNAL_NAMES`). For a glance a looser crop than
+/// this is taken.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Weighed {
+    pub crop: Rect,
+    pub signals: Vec<f64>,
 }
 
 /// Probability from which a cell beyond the surface counts against a crop.
@@ -160,10 +172,11 @@ impl Eye {
         let ends = usable::end_in_view(&beyond);
         let unsure = |p: f32| p.min(1.0 - p);
         let differ = |a: f32, b: f32| (a - b).abs();
+        let room = beyond.map(|p| if p < ROOM_FROM { 0.0 } else { p });
         let mass = f64::from(product.sum()).max(1.0);
         let evidence = Evidence {
             area: Some(found.area),
-            others: [0.1, 0.25, 0.75, 0.9]
+            others: [subject::FAINTEST, 0.25, 0.75, 0.9]
                 .into_iter()
                 .map(|level| read(&product, level, window))
                 .chain([one, two])
@@ -174,11 +187,16 @@ impl Eye {
             mirror: one.zip(two).map_or(0.0, |(a, b)| a.iou(b)),
             dispute: f64::from(from_afar.zip(&near.product, differ).sum()) / mass,
             blur: f64::from(product.map(unsure).sum()) / mass,
-            beyond: ends.then(|| Sums::of(&beyond.map(|p| if p < ROOM_FROM { 0.0 } else { p }))),
+            beyond: ends.then(|| Sums::of(&room)),
+            near: ends.then(|| Sums::of(&room.grown())),
             faint: Some(Sums::of(&beyond)),
             doubt: Some(Sums::of(&beyond.map(unsure))),
             beyond_dispute: f64::from(beyond.part(window, frame).zip(&near.beyond, differ).sum())
                 / beyond.cells().len() as f64,
+            rivals: (
+                subject::rival(&far.product, subject::FAINTEST),
+                subject::rival(&near.product, subject::LEVEL),
+            ),
         };
         Sight {
             frame,

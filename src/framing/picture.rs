@@ -318,7 +318,7 @@ mod tests {
             extension: None,
             thumbnails: vec![(Shape::Ratio(1, 1), true), (Shape::Ratio(5, 4), false)],
             confidence: 0.93,
-            signals: Vec::new(),
+            weighed: None,
             verdict: Verdict::Deliver,
             reasons: vec![Reason::ThumbnailCuts],
         }

@@ -22,7 +22,10 @@ const MIDDLE: f64 = 0.05;
 pub struct Wishes<'a> {
     pub frame: Size,
     pub shape: Shape,
+    /// Where the product most probably is: the crop is centred on it.
     pub subject: Area,
+    /// What has to stay inside with its air: the product, or all that may belong to it.
+    pub keep: Area,
     /// Least air, share of the crop's short side.
     pub margin: f64,
     /// The product's longer side relative to the crop's.
@@ -32,13 +35,15 @@ pub struct Wishes<'a> {
     pub thumbnails: &'a [Shape],
     /// Map of what lies beyond the surface; `None` where no end is in view.
     pub beyond: Option<&'a Sums>,
+    /// The same grown by a cell on every side: an end is known no better.
+    pub near: Option<&'a Sums>,
     pub usable: Option<Area>,
 }
 
 /// How one crop stands with the wishes.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Standing {
-    /// Share of the product's box that is cut off.
+    /// Share of what has to stay inside that is cut off.
     pub lost: f64,
     /// Least air on any side, share of the short side; negative where cut.
     pub air: f64,
@@ -53,16 +58,16 @@ pub struct Standing {
 impl Wishes<'_> {
     /// Measures a crop.
     pub fn standing(&self, crop: Rect) -> Standing {
-        let (c, s) = (Area::from(crop), self.subject);
+        let (c, s, k) = (Area::from(crop), self.subject, self.keep);
         let short = c.w().min(c.h());
-        let air = (s.x0 - c.x0)
-            .min(s.y0 - c.y0)
-            .min(c.x1 - s.x1)
-            .min(c.y1 - s.y1);
+        let air = (k.x0 - c.x0)
+            .min(k.y0 - c.y0)
+            .min(c.x1 - k.x1)
+            .min(c.y1 - k.y1);
         let ((cx, cy), (sx, sy)) = (c.centre(), s.centre());
         let room = self.beyond.map_or(0.0, |b| b.mean_over(c, self.frame));
         Standing {
-            lost: 1.0 - c.overlap(s) / s.area().max(1.0),
+            lost: 1.0 - c.overlap(k) / k.area().max(1.0),
             air: air / short,
             room,
             off_centre: ((sx - cx) / c.w()).hypot((sy - cy) / c.h()),
@@ -70,8 +75,8 @@ impl Wishes<'_> {
         }
     }
 
-    /// The best crop: whole with the least air > no surface end > centred > margin > enough pixels > inside the
-    /// usable rectangle > thumbnails > fill.
+    /// The best crop: whole with the least air > no surface end > centred > margin > a cell away from the surface's
+    /// end > enough pixels > inside the usable rectangle > thumbnails > fill.
     pub fn best(&self) -> Rect {
         let mut left: Vec<(Rect, Standing)> = self
             .candidates()
@@ -85,6 +90,10 @@ impl Wishes<'_> {
         narrow(&mut left, CENTRED, 0.01, |(_, s)| s.off_centre);
         narrow(&mut left, 0.0, 0.004, |(_, s)| {
             (self.margin - s.air).max(0.0)
+        });
+        narrow(&mut left, NO_ROOM, 0.001, |(c, _)| {
+            self.near
+                .map_or(0.0, |n| n.mean_over(Area::from(*c), self.frame))
         });
         narrow(&mut left, 0.0, 0.01, |(c, _)| {
             let floor = f64::from(self.short_side_min.max(1));
@@ -128,9 +137,11 @@ impl Wishes<'_> {
     fn candidates(&self) -> Vec<Rect> {
         let largest = self.shape.largest_in(self.frame);
         let (lw, lh) = (f64::from(largest.w), f64::from(largest.h));
-        let s = self.subject;
-        let least = (s.w() / lw).max(s.h() / lh).clamp(0.02, 1.0);
-        let aimed = (least / self.fill).clamp(least, 1.0);
+        let (s, k) = (self.subject, self.keep);
+        let (cx, cy) = s.centre();
+        let share = |a: Area| (a.w() / lw).max(a.h() / lh);
+        let least = share(k).clamp(0.02, 1.0);
+        let aimed = (share(s) / self.fill).clamp(least, 1.0);
         let floor = (f64::from(self.short_side_min) / f64::from(largest.short())).clamp(least, 1.0);
         let mut out = Vec::new();
         let steps = (0..=SIZES).map(|i| least.powf(i as f64 / SIZES as f64));
@@ -144,8 +155,8 @@ impl Wishes<'_> {
             } else {
                 self.shape.largest_in(room)
             };
-            let xs = places(s.x0, s.x1, size.w, self.frame.w);
-            let ys = places(s.y0, s.y1, size.h, self.frame.h);
+            let xs = places((k.x0, k.x1), cx, size.w, self.frame.w);
+            let ys = places((k.y0, k.y1), cy, size.h, self.frame.h);
             for &y in &ys {
                 out.extend(xs.iter().map(|&x| Rect::new(x, y, size.w, size.h)));
             }
@@ -154,21 +165,19 @@ impl Wishes<'_> {
     }
 }
 
-/// Starts along one direction from which `len` holds `from..to` inside `0..limit`, the middle one first;
-/// when none holds it, the one that is centred on it as far as the frame allows.
-fn places(from: f64, to: f64, len: u32, limit: u32) -> Vec<u32> {
-    let most = f64::from(limit - len);
-    let centred = ((from + to - f64::from(len)) / 2.0).clamp(0.0, most);
-    let (lo, hi) = (
-        (to - f64::from(len)).clamp(0.0, most),
-        from.clamp(0.0, most),
-    );
-    let mut out = vec![centred.round() as u32];
-    if hi > lo {
-        let step = (hi - lo) / (PLACES - 1) as f64;
-        out.extend((0..PLACES).map(|i| (lo + step * i as f64).round() as u32));
+/// Starts along one direction from which `len` holds `keep` inside `0..limit`, first the one that is centred on
+/// `middle` as far as that goes; when none holds it, the one that is centred on it.
+fn places(keep: (f64, f64), middle: f64, len: u32, limit: u32) -> Vec<u32> {
+    let (most, n) = (f64::from(limit - len), f64::from(len));
+    let (lo, hi) = ((keep.1 - n).clamp(0.0, most), keep.0.clamp(0.0, most));
+    if hi <= lo {
+        let start = (keep.0 + keep.1 - n) / 2.0;
+        return vec![start.clamp(0.0, most).round() as u32];
     }
-    out
+    let step = (hi - lo) / (PLACES - 1) as f64;
+    let first = (middle - n / 2.0).clamp(lo, hi).round() as u32;
+    let all = (0..PLACES).map(|i| (lo + step * i as f64).round() as u32);
+    std::iter::once(first).chain(all).collect()
 }
 
 /// Whether the centred thumbnail of a crop still holds the product (98 of 100 parts of its box).
@@ -199,11 +208,13 @@ mod tests {
             frame: Size::new(4000, 3000),
             shape: Shape::Ratio(4, 3),
             subject,
+            keep: subject,
             margin: 0.06,
             fill: 0.6,
             short_side_min: 1,
             thumbnails: &[],
             beyond: None,
+            near: None,
             usable: None,
         }
     }
@@ -219,6 +230,23 @@ mod tests {
         let large = Area::new(700.0, 600.0, 3300.0, 2400.0);
         let kept = wishes(large).best();
         assert_eq!(kept, Size::new(4000, 3000).frame());
+    }
+
+    #[test]
+    fn a_looser_crop_keeps_all_that_may_belong_to_the_product_and_is_centred_on_what_surely_does() {
+        let sure = Area::new(1600.0, 1200.0, 2400.0, 1800.0);
+        let keep = Area::new(1500.0, 1150.0, 3100.0, 1900.0);
+        let crop = Area::from(
+            Wishes {
+                keep,
+                ..wishes(sure)
+            }
+            .best(),
+        );
+        assert!(crop.contains(keep), "{crop:?}");
+        let ((x, y), (u, v)) = (crop.centre(), sure.centre());
+        let off = ((x - u) / crop.w()).hypot((y - v) / crop.h());
+        assert!(off <= CENTRED, "{off} of {crop:?}");
     }
 
     #[test]

@@ -8,6 +8,8 @@ use super::map::{Map, SIDE};
 pub const LEVEL: f32 = 0.5;
 /// The same for where to look closely.
 pub const FAINT: f32 = 0.3;
+/// The lowest that is read, to see what else might be meant.
+pub const FAINTEST: f32 = 0.1;
 /// A part with at least this share of the largest part's mass belongs to the product.
 const JOIN: f32 = 0.15;
 /// Fewer cells than this are noise.
@@ -78,6 +80,16 @@ pub fn surroundings(found: Option<Area>, whole: Area) -> Area {
         (cy - h1 / 2.0).clamp(0.0, h - h1),
     );
     Area::new(x, y, x + w1, y + h1)
+}
+
+/// Mass of the second strongest part at a level relative to the strongest, 0 to 1.
+pub fn rival(map: &Map, level: f32) -> f64 {
+    let mut masses: Vec<f32> = parts(map, level).iter().map(|p| p.mass).collect();
+    masses.sort_by(|a, b| b.total_cmp(a));
+    match masses[..] {
+        [first, second, ..] => f64::from(second / first),
+        _ => 0.0,
+    }
 }
 
 /// Connected parts (8 neighbours) at or above a level, noise left out.
@@ -175,6 +187,19 @@ mod tests {
             (a.x0.round(), a.y0.round(), a.x1.round(), a.y1.round()),
             (200.0, 600.0, 1100.0, 1000.0)
         );
+    }
+
+    #[test]
+    fn a_second_thing_of_nearly_the_same_strength_is_a_rival() {
+        let two = |small: usize| {
+            map(|x, y| {
+                let first = (20..40).contains(&x) && (60..80).contains(&y);
+                let second = (90..90 + small).contains(&x) && (60..80).contains(&y);
+                f32::from(u8::from(first || second))
+            })
+        };
+        assert!((rival(&two(18), 0.5) - 0.9).abs() < 1e-6);
+        assert_eq!(rival(&two(0), 0.5), 0.0);
     }
 
     #[test]

@@ -4,7 +4,7 @@
   calibrate.py SIGNALS.jsonl... [--ridge 10] [--caution 0] [--out src/framing/calibrated.rs]
 
 SIGNALS is what `cargo bench --bench framing -- SETDIR --signals FILE` writes: one line a crop with its signals and
-whether it is ready. Logistic regression (Cox, 1958) with a ridge penalty on standardised signals, by Newton's
+whether it is ready: the crop that the signals speak of, not the looser one that is taken for a glance. Logistic regression (Cox, 1958) with a ridge penalty on standardised signals, by Newton's
 method; `caution` is taken off the log-odds, for the handful of scenes that a fit rests on; each signal's weight is kept at the sign that it has by its meaning, else set to 0. Prints what it would
 promise on scenes left out of the fit (ten folds, whole scenes). Needs numpy.
 """
@@ -14,7 +14,7 @@ import json
 import numpy as np
 
 # Meaning of each signal: more of it makes ready more (+1) or less (-1) probable; 0: either.
-SIGNS = [1, 1, 1, -1, 1, -1, -1, -1, -1, -1, -1, 1, -1, 0, 0]
+SIGNS = [1, 1, 1, -1, 1, -1, -1, -1, -1, -1, -1, 1, -1, 0, 0, -1, -1]
 
 
 def fit(X, y, ridge):

@@ -34,7 +34,8 @@ pub struct Row {
     pub aspect: &'static str,
     pub tags: String,
     pub judgement: Judgement,
-    pub signals: Vec<f64>,
+    /// The signals of the crop that was weighed, and whether that one is ready.
+    pub weighed: Option<(Vec<f64>, bool)>,
     pub verdict: &'static str,
 }
 
@@ -125,13 +126,13 @@ fn measure(dir: &Path, o: &Options) -> Result<(), String> {
     for scene in &truth.images {
         let photo = decode(&dir.join(&scene.image))?;
         let (product, beyond) = masks(dir, scene)?;
-        let add = |rows: &mut Vec<Row>, a: Answer, signals: Vec<f64>, verdict| {
+        let add = |rows: &mut Vec<Row>, a: Answer, weighed, verdict| {
             rows.push(Row {
                 image: scene.image.clone(),
                 aspect: a.aspect,
                 tags: scene.tags.join(" "),
                 judgement: judge(scene, &a, &product, beyond.as_ref()),
-                signals,
+                weighed,
                 verdict,
             });
         };
@@ -163,7 +164,15 @@ fn measure(dir: &Path, o: &Options) -> Result<(), String> {
             list.push(
                 serde_json::json!({ "aspect": aspect, "crop": a.crop, "subject": a.subject }),
             );
-            add(&mut ours, a, f.signals.clone(), f.verdict.code());
+            let weighed = f.weighed.as_ref().and_then(|w| {
+                let there = Answer {
+                    crop: floats(w.crop),
+                    ..a.clone()
+                };
+                let ready = judge(scene, &there, &product, beyond.as_ref()).ready?;
+                Some((w.signals.clone(), ready))
+            });
+            add(&mut ours, a, weighed, f.verdict.code());
             let failed = ours
                 .last()
                 .is_some_and(|r| r.judgement.ready == Some(false));
@@ -183,7 +192,7 @@ fn measure(dir: &Path, o: &Options) -> Result<(), String> {
                     subject: None,
                     confidence: 0.0,
                 },
-                Vec::new(),
+                None,
                 "",
             );
             if let Some(crop) = attention.get(&(scene.image.clone(), aspect)) {
@@ -193,7 +202,7 @@ fn measure(dir: &Path, o: &Options) -> Result<(), String> {
                     subject: None,
                     confidence: 0.0,
                 };
-                add(&mut theirs, a, Vec::new(), "");
+                add(&mut theirs, a, None, "");
             }
         }
         predictions.insert(scene.image.clone(), list.into());

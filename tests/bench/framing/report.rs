@@ -101,12 +101,16 @@ pub fn worst(rows: &[Row], n: usize) {
     }
 }
 
-/// One JSON line a crop: its signals and whether it is ready.
+/// One JSON line a crop that was weighed: its signals and whether it is ready (`final`: what was taken).
 pub fn signals(path: &Path, rows: &[Row]) -> Result<(), String> {
     let mut out = String::new();
-    for r in rows.iter().filter(|r| !r.signals.is_empty()) {
-        if let Some(ready) = r.judgement.ready {
-            let line = serde_json::json!({ "image": r.image, "aspect": r.aspect, "signals": r.signals, "ready": ready, "iou": r.judgement.iou });
+    for r in rows {
+        if let Some((signals, ready)) = &r.weighed {
+            let j = &r.judgement;
+            let line = serde_json::json!({
+                "image": r.image, "aspect": r.aspect, "signals": signals, "ready": ready, "verdict": r.verdict,
+                "final": j.ready, "whole": j.whole_f, "edge_free": j.edge_free, "iou": j.iou, "confidence": j.confidence,
+            });
             out.push_str(&line.to_string());
             out.push('\n');
         }
