@@ -75,6 +75,18 @@ impl<'a> Bits<'a> {
     }
     #[inline]
     fn fill(&mut self) {
+        // Four bytes at once where none of them is 255.
+        if let Some(four) = self.bytes.get(self.at..self.at + 4)
+            && self.held <= 32
+        {
+            let word = u32::from_be_bytes([four[0], four[1], four[2], four[3]]);
+            if word & (!word).wrapping_sub(0x0101_0101) & 0x8080_8080 == 0 {
+                self.buffer |= u64::from(word) << (32 - self.held);
+                self.held += 32;
+                self.at += 4;
+                return;
+            }
+        }
         while self.held <= 56 {
             let byte = match self.bytes.get(self.at) {
                 Some(0xff) if self.bytes.get(self.at + 1) == Some(&0) => {

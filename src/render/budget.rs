@@ -7,9 +7,10 @@ use crate::config::profile::{Format, Profile};
 use crate::photo::raster::Raster;
 use crate::render::chroma;
 use crate::render::encode::{self, Chroma, Segment};
+use crate::render::foresee;
 use crate::render::resize::reduced;
 use crate::render::score;
-use crate::render::trial::Trial;
+use crate::render::trial::{self, Trial};
 
 /// The file that was chosen.
 pub struct Best {
@@ -38,6 +39,8 @@ const UNSURE: f64 = 1.002;
 const LAST_CHANCE: f64 = 1.02;
 /// A prediction from the sample's area alone that stays under this share of the budget is safe.
 const SAFE: f64 = 0.85;
+/// The ceiling is tried first where it is expected to be within reach by this many steps.
+const NEAR_CEILING: f64 = 3.0;
 /// A score this far over the target is lowered with a second encode; one over a smaller step could
 /// not be told apart by eye.
 const TARGET_OVER: f64 = 1.25;
@@ -49,7 +52,7 @@ const SCORE_SLOPE: f64 = 0.6;
 
 /// Draws at `target` px, or with fewer pixels down to the fraction `smallest`, and encodes at the
 /// highest quality of the profile whose file is within its `max_bytes`, or at the one that
-/// reaches its target score.
+/// reaches its target score. `draw_bands` draws some bands of a size alone, where it can.
 ///
 /// # Errors
 /// `too-heavy` with the lightest file reached, or the drawing's own refusal.
@@ -59,40 +62,67 @@ pub fn fit(
     profile: &Profile,
     segments: &[Segment],
     draw: impl Fn(Size) -> Result<Raster, Refusal>,
+    draw_bands: impl Fn(Size, u32) -> Option<Raster>,
 ) -> Result<Best, Refusal> {
-    let mut known = Known::default();
-    shrinking(target, smallest, profile, |size, last| {
+    let least = least(target, smallest);
+    let outlook = foresee::outlook(target, least, profile, draw_bands);
+    let mut known = Known {
+        encodes: 0,
+        chroma: outlook.chroma,
+        smaller: outlook.first != target,
+        share: outlook.share,
+    };
+    shrinking(target, outlook.first, least, profile, |size, last| {
         let picture = draw(size)?;
         let mut search = Search::new(&picture, profile, segments, &known)?;
         let found = search.best(last);
         known = Known {
             encodes: search.encodes,
             chroma: Some(search.chroma),
+            smaller: true,
+            share: None,
         };
         found
     })
 }
 
-/// What is known from a larger drawing of the same picture.
-#[derive(Default)]
+/// What is known from a larger drawing of the same picture, or from bands of one.
 struct Known {
     encodes: u32,
     chroma: Option<Chroma>,
+    /// Whether a larger drawing was too heavy.
+    smaller: bool,
+    /// Bytes at the floor for each byte of the budget, roughly.
+    share: Option<f64>,
 }
 
-/// Tries `target` px, then fewer down to the fraction `smallest`, until a file fits. An attempt is
-/// told whether it is the last.
+/// The least short side, px, when the fraction `smallest` of `target` must be kept.
+pub fn least(target: Size, smallest: f64) -> u32 {
+    ((f64::from(target.short()) * smallest).ceil() as u32).clamp(1, target.short())
+}
+
+/// The size to draw next where the lightest file of `size` has `over` times the bytes allowed.
+pub fn lighter(target: Size, size: Size, over: f64, least: u32) -> Size {
+    // Bytes grow a little less than pixels (bench: within 1 %), since a smaller drawing has more
+    // detail in each; a little less than predicted makes progress certain.
+    let ratio = over.recip().powf(0.515) * 0.993;
+    let short = (f64::from(size.short()) * ratio.clamp(0.5, 0.99)) as u32;
+    reduced(target, short.max(least))
+}
+
+/// Tries `first`, which is `target` px or smaller, then fewer down to `least` on the short side,
+/// until a file fits. An attempt is told whether it is the last.
 ///
 /// # Errors
 /// `too-heavy` with the lightest file reached, or the attempt's own refusal.
 pub fn shrinking(
     target: Size,
-    smallest: f64,
+    first: Size,
+    least: u32,
     profile: &Profile,
     mut attempt: impl FnMut(Size, bool) -> Result<Found, Refusal>,
 ) -> Result<Best, Refusal> {
-    let least = ((f64::from(target.short()) * smallest).ceil() as u32).clamp(1, target.short());
-    let mut size = target;
+    let mut size = first;
     loop {
         let lightest = match attempt(size, size.short() <= least)? {
             Found::Fits(best) => return Ok(best),
@@ -112,11 +142,7 @@ pub fn shrinking(
                 ),
             ));
         }
-        // Bytes grow a little less than pixels (bench: within 1 %), since a smaller drawing has more
-        // detail in each; a little less than predicted makes progress certain.
-        let ratio = (profile.max_bytes as f64 / lightest).powf(0.515) * 0.993;
-        let short = (f64::from(size.short()) * ratio.clamp(0.5, 0.99)) as u32;
-        size = reduced(target, short.max(least));
+        size = lighter(target, size, lightest / profile.max_bytes as f64, least);
     }
 }
 
@@ -138,6 +164,8 @@ struct Search<'a> {
     trial: Trial<'a>,
     /// Whether a larger drawing was too heavy, so that the floor is near.
     smaller: bool,
+    /// The quality to try first.
+    start: f64,
     encodes: u32,
 }
 
@@ -160,23 +188,35 @@ impl<'a> Search<'a> {
         };
         let extra = segments.iter().map(Segment::weight).sum::<usize>() as f64;
         let floor = f64::from(profile.quality.floor);
+        let ceiling = f64::from(profile.quality.ceiling).max(floor);
+        let start = match known.share {
+            _ if known.smaller => floor,
+            Some(share) => trial::about(floor, share).clamp(floor, ceiling),
+            None => ceiling,
+        };
+        let start = if start > ceiling - NEAR_CEILING {
+            ceiling
+        } else {
+            start
+        };
         Ok(Self {
             picture,
             segments,
             chroma,
             floor,
-            ceiling: f64::from(profile.quality.ceiling).max(floor),
+            ceiling,
+            start,
             target: profile.quality.target,
             limit: profile.max_bytes as f64,
             trial: Trial::new(picture, chroma, extra),
-            smaller: known.chroma.is_some(),
+            smaller: known.smaller,
             encodes: known.encodes,
         })
     }
 
     fn best(&mut self, last: bool) -> Result<Found, Refusal> {
-        let safe =
-            !self.smaller && self.trial.rough(self.ceiling).map_err(broken)? < self.limit * SAFE;
+        let safe = self.start >= self.ceiling
+            && self.trial.rough(self.ceiling).map_err(broken)? < self.limit * SAFE;
         let top = if safe {
             Some(self.ceiling)
         } else {
@@ -215,7 +255,7 @@ impl<'a> Search<'a> {
     /// The highest quality whose predicted bytes are at most `aim`; `None` when not even the floor.
     fn heaviest(&mut self, aim: f64) -> Result<Option<f64>, Refusal> {
         self.trial
-            .heaviest(aim, self.floor, self.ceiling, self.smaller)
+            .heaviest(aim, self.floor..=self.ceiling, self.start, self.smaller)
             .map_err(broken)
     }
 

@@ -34,6 +34,12 @@ pub fn choose(picture: &Raster) -> Result<Chroma, String> {
     }
 }
 
+/// Whether the picture, or a part of it, is surely better at 4:4:4, without a trial.
+pub fn surely_full(picture: &Raster) -> bool {
+    let loss = loss(picture);
+    loss.peak >= SOFT && loss.ratio > VIVID
+}
+
 /// Encodes the sample both ways to one size and compares the scores.
 fn tried(sample: &Raster) -> Result<Chroma, String> {
     let half = encode::jpeg(sample, TRIAL, Chroma::Half, &[])?;

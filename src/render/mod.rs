@@ -7,6 +7,7 @@ mod budget;
 mod chroma;
 pub mod encode;
 mod extend;
+mod foresee;
 mod icc;
 mod pooling;
 mod prove;
@@ -94,13 +95,29 @@ pub fn render(
         }
         Ok(picture)
     };
+    let draw_bands = |size: Size, n: u32| {
+        let rows = bands::rows_of_weight(size, n).filter(|_| growth == Extension::default())?;
+        let mut picture = resize::rows_to(&photo.raster, crop, size, &rows).ok()?;
+        photo.to_srgb(&mut picture);
+        if size != canvas {
+            sharpen::sharpen(&mut picture, profile.sharpen);
+        }
+        Some(picture)
+    };
     let smallest = if accept {
         SMALLEST_ACCEPTED
     } else {
         f64::from(profile.short_side_min) / f64::from(target.short())
     };
     let best = match profile.format {
-        Format::Jpeg => budget::fit(target, smallest, profile, &stamp.segments(), draw)?,
+        Format::Jpeg => budget::fit(
+            target,
+            smallest,
+            profile,
+            &stamp.segments(),
+            draw,
+            draw_bands,
+        )?,
         _ => site::fit(target, smallest, profile, &stamp, draw)?,
     };
     proven(&best.bytes, best.size, profile.format, &stamp)?;

@@ -1,5 +1,6 @@
 //! Cuts and reduces in one go. Owns the resampling; refuses to know what is cut away or why.
 
+use std::ops::Range;
 use std::sync::LazyLock;
 
 use fast_image_resize::images::{CroppedImage, Image, ImageRef, TypedImage, TypedImageRef};
@@ -42,18 +43,48 @@ pub fn crop_to(photo: &Raster, crop: Rect, size: Size) -> Result<Raster, Refusal
     if crop.size() == size {
         return Ok(photo.part(crop));
     }
-    let mut out = Vec::with_capacity(size.area() as usize * 3);
+    let tops = (0..size.h).step_by(BAND as usize);
+    let all: Vec<_> = tops.map(|top| top..(top + BAND).min(size.h)).collect();
+    drawn(photo, crop, size, &all).map_err(|e| wrong(&e))
+}
+
+/// The `rows` of what `crop_to` would draw, one above the other.
+///
+/// # Errors
+/// One sentence when the crop does not lie inside the photo, or rows lie outside `size`.
+pub fn rows_to(
+    photo: &Raster,
+    crop: Rect,
+    size: Size,
+    rows: &[Range<u32>],
+) -> Result<Raster, String> {
+    if !crop.inside(photo.size()) || rows.iter().any(|r| r.is_empty() || r.end > size.h) {
+        return Err("the rows do not lie inside the photo".into());
+    }
+    if crop.size() == size {
+        let mut pixels = Vec::new();
+        for r in rows {
+            let part = Rect::new(crop.x, crop.y + r.start, crop.w, r.end - r.start);
+            pixels.extend_from_slice(photo.part(part).pixels());
+        }
+        let h = (pixels.len() / 3) as u32 / size.w;
+        return Ok(Raster::new(Size::new(size.w, h), pixels));
+    }
+    drawn(photo, crop, size, rows)
+}
+
+/// The rows in `all` of the crop reduced to `size`, one above the other.
+fn drawn(photo: &Raster, crop: Rect, size: Size, all: &[Range<u32>]) -> Result<Raster, String> {
+    let h = all.iter().map(|r| r.end - r.start).sum();
+    let size_drawn = Size::new(size.w, h);
+    let mut out = Vec::with_capacity(size_drawn.area() as usize * 3);
     let mut resizer = Resizer::new();
     let mut rows = Rows::default();
-    for top in (0..size.h).step_by(BAND as usize) {
-        let band = Band::new(crop, size, top);
-        out.extend_from_slice(
-            &rows
-                .reduced(&mut resizer, photo, &band)
-                .map_err(|e| wrong(&e))?,
-        );
+    for these in all {
+        let band = Band::new(crop, size, these);
+        out.extend_from_slice(&rows.reduced(&mut resizer, photo, &band)?);
     }
-    Ok(Raster::new(size, out))
+    Ok(Raster::new(size_drawn, out))
 }
 
 /// Rows of the output that are made at once: memory stays small beside the photo's own.
@@ -75,8 +106,8 @@ struct Band {
 }
 
 impl Band {
-    fn new(crop: Rect, size: Size, top: u32) -> Self {
-        let bottom = (top + BAND).min(size.h);
+    fn new(crop: Rect, size: Size, rows: &Range<u32>) -> Self {
+        let (top, bottom) = (rows.start, rows.end);
         let scale = f64::from(crop.h) / f64::from(size.h);
         let (from, to) = (f64::from(top) * scale, f64::from(bottom) * scale);
         let reach = SUPPORT * scale.max(1.0) + 2.0;
@@ -190,6 +221,29 @@ mod tests {
     }
 
     #[test]
+    fn some_rows_alone_are_the_same_as_in_the_whole() {
+        let mut photo = Raster::filled(Size::new(200, 300), [0; 3]);
+        for (i, v) in photo.pixels_mut().iter_mut().enumerate() {
+            *v = (i * 7919 >> 4) as u8;
+        }
+        let crop = Rect::new(11, 20, 160, 270);
+        for size in [crop.size(), Size::new(100, 169), Size::new(64, 108)] {
+            let whole = crop_to(&photo, crop, size).unwrap();
+            let rows = [3..19, 64..70, size.h - 1..size.h];
+            let some = rows_to(&photo, crop, size, &rows).unwrap();
+            let mut expected = Vec::new();
+            for r in &rows {
+                let part = Rect::new(0, r.start, size.w, r.end - r.start);
+                expected.extend_from_slice(whole.part(part).pixels());
+            }
+            assert_eq!(some.size(), Size::new(size.w, 23));
+            assert!(some.pixels() == expected, "{size}");
+            let beyond = size.h - 1..size.h + 1;
+            rows_to(&photo, crop, size, &[beyond]).unwrap_err();
+        }
+    }
+
+    #[test]
     fn nothing_of_what_was_cut_away_shines_into_the_border() {
         let mut photo = Raster::filled(Size::new(90, 60), [255, 255, 255]);
         for y in 10..50 {
@@ -295,7 +349,7 @@ mod tests {
         let whole = crop_to(&photo, size.frame(), Size::new(45, 633)).unwrap();
         // The row of the first seam, made in the middle of a band of its own.
         let shifted = Rect::new(0, 0, 64, 900);
-        let band = Band::new(shifted, Size::new(45, 633), 64);
+        let band = Band::new(shifted, Size::new(45, 633), &(64..192));
         let again = Rows::default()
             .reduced(&mut Resizer::new(), &photo, &band)
             .unwrap();

@@ -5,7 +5,7 @@ use crate::base::geometry::Size;
 use crate::base::reason::Refusal;
 use crate::config::profile::{Format, Profile};
 use crate::photo::raster::Raster;
-use crate::render::budget::{Best, Found, broken, shrinking};
+use crate::render::budget::{self, Best, Found, broken, shrinking};
 use crate::render::stamp::Stamp;
 use crate::render::{encode, icc, prove, score};
 
@@ -26,7 +26,8 @@ pub fn fit(
     draw: impl Fn(Size) -> Result<Raster, Refusal>,
 ) -> Result<Best, Refusal> {
     let mut encodes = 0;
-    shrinking(target, smallest, profile, |size, _| {
+    let least = budget::least(target, smallest);
+    shrinking(target, target, least, profile, |size, _| {
         let picture = draw(size)?;
         let mut file = |quality: f64| -> Result<Vec<u8>, Refusal> {
             encodes += 1;

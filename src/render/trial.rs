@@ -6,6 +6,8 @@
 //! the bytes is nearly linear in that of the tables' scale, which makes a secant converge in two or
 //! three steps.
 
+use std::ops::RangeInclusive;
+
 use crate::photo::raster::Raster;
 use crate::render::bands;
 use crate::render::encode::{self, Chroma};
@@ -97,25 +99,24 @@ impl<'a> Trial<'a> {
         Ok(bytes)
     }
 
-    /// The highest quality between `floor` and `ceiling` whose predicted bytes are about `aim`, the
-    /// search beginning at the ceiling, or at the floor where that is near; `None` when not even
-    /// the floor's are that few.
+    /// The highest quality within `bounds` whose predicted bytes are about `aim`, the search
+    /// beginning at `start`; `None` when not even the lowest has that few.
     ///
     /// # Errors
     /// One sentence when the encoder gives up.
     pub fn heaviest(
         &mut self,
         aim: f64,
-        floor: f64,
-        ceiling: f64,
+        bounds: RangeInclusive<f64>,
+        start: f64,
         near_floor: bool,
     ) -> Result<Option<f64>, String> {
+        let (floor, ceiling) = (*bounds.start(), *bounds.end());
         let room = (aim - self.extra).max(1.0);
         // Highest that fits and lowest that does not: quality and logarithm of bytes over the aim.
         let (mut low, mut high) = (None::<(f64, f64)>, None::<(f64, f64)>);
         let mut tried: Vec<f64> = self.points.iter().map(|p| p.0).collect();
-        tried.retain(|q| (floor..=ceiling).contains(q));
-        let start = if near_floor { floor } else { ceiling };
+        tried.retain(|q| bounds.contains(q));
         let mut q = tried.pop().unwrap_or(start);
         for step in 0.. {
             let over = ((self.weight(q)? - self.extra) / room).ln();
@@ -145,7 +146,7 @@ impl<'a> Trial<'a> {
                 },
                 (one, other) => {
                     let (from, over) = one.or(other).unwrap_or((start, 0.0));
-                    let slope = SLOPE + STEEPER * ((from - 70.0) / 22.0) * (1.0 - over.abs() / 2.0);
+                    let slope = slope(from, over);
                     // A second step to the same side goes too far rather than fall short again.
                     let (far, on) = if step > 1 { (1.3, CLOSE) } else { (1.0, 0.0) };
                     quality_of(scale(from) * ((over + on) * far / slope).exp())
@@ -164,6 +165,20 @@ impl<'a> Trial<'a> {
         self.share = Some((bytes - self.extra) / self.sampled(quality)? / drift(quality));
         Ok(())
     }
+}
+
+/// How steeply the logarithm of bytes falls from a quality on, when it is to change by `over`.
+fn slope(from: f64, over: f64) -> f64 {
+    SLOPE + STEEPER * ((from - 70.0) / 22.0) * (1.0 - over.abs() / 2.0)
+}
+
+/// The quality at which a file that takes `share` of the budget at `quality` fills it, by the usual
+/// slope alone.
+pub fn about(quality: f64, share: f64) -> f64 {
+    let over = share.max(1e-3).ln();
+    let to = |slope: f64| quality_of(scale(quality) * (over / slope).exp());
+    let near = to(slope(quality, 0.0));
+    to(slope((quality + near) / 2.0, 0.0))
 }
 
 fn drift(quality: f64) -> f64 {

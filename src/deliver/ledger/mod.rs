@@ -89,7 +89,7 @@ impl Ledger {
         db.pragma_update(None, "journal_mode", "WAL")?;
         db.pragma_update(None, "synchronous", "FULL")?;
         db.pragma_update(None, "foreign_keys", true)?;
-        db.pragma_update(None, "cache_size", -2000)?;
+        db.pragma_update(None, "cache_size", -512)?;
         let check: String = db.query_row("PRAGMA quick_check(1)", [], |r| r.get(0))?;
         if check != "ok" {
             return Err(LedgerError::Damaged(check));
