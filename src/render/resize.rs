@@ -224,7 +224,7 @@ mod tests {
     fn some_rows_alone_are_the_same_as_in_the_whole() {
         let mut photo = Raster::filled(Size::new(200, 300), [0; 3]);
         for (i, v) in photo.pixels_mut().iter_mut().enumerate() {
-            *v = (i * 7919 >> 4) as u8;
+            *v = ((i * 7919) >> 4) as u8;
         }
         let crop = Rect::new(11, 20, 160, 270);
         for size in [crop.size(), Size::new(100, 169), Size::new(64, 108)] {
