@@ -1,6 +1,7 @@
 //! After a batch: the proof sheet rewritten where it changed, and her desktop told when she wishes.
 //! Owns the way from ledger to sheet; refuses to draw.
 
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use serde::{Deserialize, Serialize};
@@ -144,7 +145,10 @@ fn sheet(
     now: &str,
     has_picture: &dyn Fn(&Photo) -> bool,
 ) -> Result<Sheet, LedgerError> {
-    let outputs = ledger.outputs()?;
+    let mut outputs: BTreeMap<i64, Vec<ledger::Output>> = BTreeMap::new();
+    for o in ledger.outputs()? {
+        outputs.entry(o.photo).or_default().push(o);
+    }
     let mut listings: Vec<Listing> = Vec::new();
     let mut measured: Vec<Vec<Option<Measures>>> = Vec::new();
     for photo in ledger.photos()? {
@@ -153,7 +157,7 @@ fn sheet(
         }
         let shown: Shown = serde_json::from_str(&photo.facts).unwrap_or_default();
         let name = (!photo.listing.is_empty()).then(|| photo.listing.clone());
-        let mine: Vec<&ledger::Output> = outputs.iter().filter(|o| o.photo == photo.id).collect();
+        let mine: Vec<&ledger::Output> = outputs.get(&photo.id).into_iter().flatten().collect();
         if listings.last().is_none_or(|l| l.name != name) {
             listings.push(Listing {
                 name,
