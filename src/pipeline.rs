@@ -137,8 +137,8 @@ fn draw(photo: &photo::Photo, order: &Order<'_>, outcomes: &[Outcome]) -> Option
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::base::tally;
     use crate::base::geometry::Shape;
+    use crate::base::tally;
 
     /// A photo of 640x426 px whose colours are Display P3's.
     fn wide() -> Vec<u8> {
