@@ -59,6 +59,8 @@ reasons! {
     DoesNotFit "does-not-fit" "no crop of this shape holds the whole product" "photograph it from farther away, turn the camera, set tight = \"extend\", or accept a crop in a correction"
     Extended "extended" "the backdrop was grown to make room for the product" "look at the border of the output"
     CannotExtend "cannot-extend" "the backdrop is not plain enough to be grown" "photograph it from farther away"
+    EvenAir "even-air" "it has the same air around the product as other photos of its listing" "nothing"
+    OwnAir "own-air" "it cannot have the air of its listing's other photos, so it keeps its own" "photograph it from the same distance as the others, with room around it"
     Corrected "corrected" "your correction was used" "nothing"
     // pixels and weight
     TooFewPixels "too-few-pixels" "the crop has fewer pixels than the profile's least short side" "use the full-size photo from the camera, go closer, or accept it in a correction"

@@ -14,6 +14,7 @@ pub mod service;
 mod start;
 mod status;
 mod table;
+mod together;
 mod watch;
 mod why;
 

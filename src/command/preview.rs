@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 
 use serde_json::json;
 
+use super::together::{self, Airs};
 use super::{GLANCE, OK, USAGE, complain, corrected, say, start};
 use crate::base::disk::{Disk, text};
 use crate::base::reason::{Reason, Verdict};
@@ -41,10 +42,18 @@ pub fn run(
         return USAGE;
     }
     let mut host = Host::new(fence::MEMORY);
+    let airs = together::airs(&mut host, &config, photos, profile);
     let mut code = OK;
     for photo in photos {
         let profiles = applying(&config, photo, profile);
-        match decide(&mut host, &config, photo, &profiles, picture.is_some()) {
+        match decide(
+            &mut host,
+            &config,
+            photo,
+            &profiles,
+            &airs,
+            picture.is_some(),
+        ) {
             Err(words) => {
                 complain(&words);
                 code = code.max(USAGE);
@@ -90,15 +99,11 @@ pub fn run(
 }
 
 /// The profiles that apply: by the globs for a photo in the inbox, all of them elsewhere.
-fn applying(config: &Config, photo: &Path, only: Option<&str>) -> Vec<Profile> {
+pub(super) fn applying(config: &Config, photo: &Path, only: Option<&str>) -> Vec<Profile> {
     if let Some(p) = only.and_then(|n| config.profile(n)) {
         return vec![p.clone()];
     }
-    let inside = std::fs::canonicalize(photo)
-        .ok()
-        .zip(std::fs::canonicalize(&config.folders.inbox).ok())
-        .and_then(|(p, i)| p.strip_prefix(i).map(Path::to_owned).ok());
-    let found: Vec<Profile> = match inside {
+    let found: Vec<Profile> = match inside(config, photo) {
         Some(rel) => config.profiles_for(&rel).into_iter().cloned().collect(),
         None => config.profiles.clone(),
     };
@@ -109,11 +114,20 @@ fn applying(config: &Config, photo: &Path, only: Option<&str>) -> Vec<Profile> {
     }
 }
 
-fn decide(
+/// Where a photo lies in the inbox; `None` for one that lies elsewhere.
+pub(super) fn inside(config: &Config, photo: &Path) -> Option<PathBuf> {
+    let inbox = std::fs::canonicalize(&config.folders.inbox).ok()?;
+    let photo = std::fs::canonicalize(photo).ok()?;
+    photo.strip_prefix(inbox).map(Path::to_owned).ok()
+}
+
+/// Lets a worker decide, with the air that was found for its listing.
+pub(super) fn decide(
     host: &mut Host,
     config: &Config,
     photo: &Path,
     profiles: &[Profile],
+    airs: &Airs,
     picture: bool,
 ) -> Result<Given, String> {
     let shown = text(photo);
@@ -135,7 +149,11 @@ fn decide(
     let ask = Ask::Prepare {
         profiles: profiles
             .iter()
-            .map(|p| (p.clone(), WireCorrection::of(word.as_ref(), p)))
+            .map(|p| {
+                let air = airs.get(&(photo.to_owned(), p.name.clone())).copied();
+                let said = WireCorrection::of(word.as_ref(), p).with_air(air);
+                (p.clone(), said)
+            })
             .collect(),
         imprint: config.imprint.clone(),
         turn: word.as_ref().map_or(0, |w| w.turn),

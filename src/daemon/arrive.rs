@@ -9,8 +9,9 @@ use crate::base::record::Record;
 use crate::deliver::ledger::{Decision, Enlist, Photo, Place, Plan, Seen, State};
 use crate::inbox::names;
 use crate::worker::pool::Job;
-use crate::worker::protocol::{Ask, Facts, Task, WireCorrection};
+use crate::worker::protocol::{Ask, Facts, Task};
 
+use super::air::Turn;
 use super::house::{Arrival, House, InHand, Named, Stage};
 use super::renumber::rank;
 use super::summary::Outcome;
@@ -277,6 +278,7 @@ impl House {
         if self.halted {
             return jobs;
         }
+        self.even_out(now);
         let mut turn: Vec<(u8, u32, PathBuf)> = self
             .arrivals
             .iter()
@@ -295,16 +297,12 @@ impl House {
                 continue;
             };
             let name = text(Path::new(rel.file_name().unwrap_or_default()));
-            let (ask, photo, word) = match a.stage {
-                Stage::Fresh => (Ask::Survey, None, None),
+            let (listing, stage) = (a.listing.clone(), a.stage.clone());
+            let (ask, photo, word, look) = match stage {
+                Stage::Fresh => (Ask::Survey, None, None, false),
                 Stage::Ready(named) => {
                     let word = self.correction_for(Place::Inbox, &rel, &named.hash);
-                    let profiles: Vec<_> = self
-                        .config
-                        .profiles_for(&rel)
-                        .into_iter()
-                        .map(|p| (p.clone(), WireCorrection::of(word.as_ref(), p)))
-                        .collect();
+                    let profiles = self.config.profiles_for(&rel);
                     if profiles.is_empty() {
                         self.hold_all(
                             &rel,
@@ -314,14 +312,15 @@ impl House {
                         );
                         continue;
                     }
-                    let ask = Ask::Prepare {
-                        profiles,
-                        imprint: self.config.imprint.clone(),
-                        turn: word.as_ref().map_or(0, |w| w.turn),
-                        decide_only: false,
-                        picture: false,
-                    };
-                    (ask, Some(named), word)
+                    match self.turn_of(named.id, &listing, &profiles, word.as_ref(), false) {
+                        Ok(Turn::Prepare(ask)) => (ask, Some(named), word, false),
+                        Ok(Turn::Look(ask)) => (ask, Some(named), word, true),
+                        Ok(Turn::Wait) => continue,
+                        Err(e) => {
+                            self.trouble(&e.into(), now);
+                            break;
+                        }
+                    }
                 }
                 _ => continue,
             };
@@ -357,6 +356,7 @@ impl House {
                     word,
                     since: now,
                     again: None,
+                    look,
                 },
             );
             self.set_stage(&rel, Stage::Busy);

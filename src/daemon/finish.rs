@@ -19,7 +19,7 @@ use crate::worker::host::Lost;
 use crate::worker::pool::Done;
 use crate::worker::protocol::{Answer, Work};
 
-use super::house::House;
+use super::house::{House, Stage};
 use super::remake::Remake;
 use super::sheet::Shown;
 use super::summary::Outcome;
@@ -75,6 +75,10 @@ impl House {
                 self.later(&rel, job.photo, now);
             }
             Ok((Answer::Prepared(work), blobs, hash)) => match job.photo {
+                Some(p) if p.hash == hash && job.look => {
+                    self.looked_at(p.id, &rel, &work);
+                    self.set_stage(&rel, Stage::Ready(p));
+                }
                 Some(p) if p.hash == hash => {
                     let took = now.saturating_sub(job.since).as_millis() as u64;
                     if let Err(t) =

@@ -22,6 +22,7 @@ use crate::journal::append::Journal;
 use crate::worker::pool::Job;
 use crate::worker::protocol::Facts;
 
+use super::air::Glimpses;
 use super::corrections::Corrections;
 use super::pausing;
 use super::remake::Remake;
@@ -85,6 +86,8 @@ pub(super) struct InHand {
     pub since: Moment,
     /// Set when outputs are made again.
     pub again: Option<Remake>,
+    /// It is only looked at, so that its listing's air can be decided.
+    pub look: bool,
 }
 
 /// What the house is to do differently in this run.
@@ -145,6 +148,7 @@ pub struct House {
     pub(super) next_job: u64,
     pub(super) corrections: Corrections,
     pub(super) remakes: BTreeMap<i64, Remake>,
+    pub(super) glimpses: Glimpses,
     /// A correction was among what was just noticed.
     pub(super) companions: bool,
     pub(super) requests: Vec<Pending>,
@@ -225,6 +229,7 @@ impl House {
             next_job: 1,
             corrections: BTreeMap::new(),
             remakes: BTreeMap::new(),
+            glimpses: Glimpses::new(),
             companions: false,
             requests: Vec::new(),
             settings: None,

@@ -1,6 +1,7 @@
 //! The daemon: one loop, one state, a few workers. Owns concurrency and order; refuses to touch
 //! pixels. Everything that happens is an event to the house, and the house answers with jobs.
 
+mod air;
 mod arrive;
 mod corrections;
 mod finish;

@@ -1,6 +1,7 @@
 //! Making outputs again from originals: because a correction came or she asked for it.
 //! Owns the queue of such photos; refuses to decide what replaces what.
 
+use std::collections::BTreeSet;
 use std::path::Path;
 
 use crate::base::clock::Moment;
@@ -8,11 +9,12 @@ use crate::base::disk::{Stamp, text};
 use crate::base::reason::Reason;
 use crate::base::record::Record;
 use crate::config::correction::Correction;
-use crate::deliver::ledger::{Photo, State};
+use crate::deliver::ledger::{LedgerError, Photo, State};
 use crate::worker::host::Given;
 use crate::worker::pool::Job;
-use crate::worker::protocol::{Answer, Ask, Task, WireCorrection};
+use crate::worker::protocol::{Answer, Task};
 
+use super::air::Turn;
 use super::house::{House, InHand, Named};
 use super::summary::Outcome;
 
@@ -22,6 +24,8 @@ pub(super) struct Remake {
     /// She asked for it by its own name: edited and deleted outputs are made again too.
     pub asked: bool,
     pub word: Option<Correction>,
+    /// Its air within its listing was decided again.
+    pub aired: bool,
 }
 
 impl House {
@@ -32,7 +36,9 @@ impl House {
             .values()
             .any(|j| j.again.is_some() && j.photo.is_some_and(|p| p.id == id))
         {
-            self.remakes.insert(id, Remake { asked, word });
+            let aired = false;
+            self.remakes.insert(id, Remake { asked, word, aired });
+            self.glimpses.remove(&id);
         }
     }
 
@@ -122,13 +128,17 @@ impl House {
         if self.remakes.is_empty() {
             return;
         }
-        // An original whose move is still to be made is read where it will lie.
-        let moves = self.ledger.moves().unwrap_or_default();
-        let moving = |id: i64| moves.iter().any(|m| m.own && m.photo.id == id);
-        while self.jobs.len() < self.most_workers {
-            let next = self.remakes.keys().copied().find(|id| !moving(*id));
-            let Some((id, remake)) = next.and_then(|id| self.remakes.remove_entry(&id)) else {
+        let moving = match self.moving() {
+            Ok(m) => m,
+            Err(e) => return self.trouble(&e.into(), now),
+        };
+        let queued: Vec<i64> = self.remakes.keys().copied().collect();
+        for id in queued.into_iter().filter(|id| !moving.contains(id)) {
+            if self.jobs.len() >= self.most_workers {
                 return;
+            }
+            let Some(remake) = self.remakes.remove(&id) else {
+                continue;
             };
             let Ok(photo) = self.ledger.photo_by_id(id) else {
                 continue;
@@ -137,21 +147,21 @@ impl House {
                 continue;
             };
             let word = remake.word.as_ref();
-            let profiles: Vec<_> = self
-                .config
-                .profiles_for(&photo.source)
-                .into_iter()
-                .map(|p| (p.clone(), WireCorrection::of(word, p)))
-                .collect();
+            let profiles = self.config.profiles_for(&photo.source);
             if profiles.is_empty() {
                 continue;
             }
-            let ask = Ask::Prepare {
-                profiles,
-                imprint: self.config.imprint.clone(),
-                turn: word.map_or(0, |w| w.turn),
-                decide_only: false,
-                picture: false,
+            let (ask, look) = match self.turn_of(id, &photo.listing, &profiles, word, !remake.aired)
+            {
+                Ok(Turn::Prepare(ask)) => (ask, false),
+                Ok(Turn::Look(ask)) => (ask, true),
+                turn => {
+                    self.remakes.insert(id, remake);
+                    if let Err(e) = turn {
+                        return self.trouble(&e.into(), now);
+                    }
+                    continue;
+                }
             };
             let name = text(Path::new(photo.source.file_name().unwrap_or_default()));
             let job = self.next_job;
@@ -170,6 +180,7 @@ impl House {
                     word: remake.word.clone(),
                     since: now,
                     again: Some(remake),
+                    look,
                 },
             );
             jobs.push(Job {
@@ -180,6 +191,12 @@ impl House {
                 limit: self.config.workers.photo_time,
             });
         }
+    }
+
+    /// Photos whose original is still to be moved: it is read where it will lie.
+    pub(super) fn moving(&self) -> Result<BTreeSet<i64>, LedgerError> {
+        let moves = self.ledger.moves()?;
+        Ok(moves.iter().filter(|m| m.own).map(|m| m.photo.id).collect())
     }
 
     /// A queued photo came back.
@@ -197,6 +214,13 @@ impl House {
             return;
         };
         let why = match (given, stamp) {
+            (Some((Answer::Prepared(work), _, hash)), Some(_))
+                if hash == photo.hash && job.look =>
+            {
+                self.looked_at(photo.id, &photo.source, &work);
+                self.remakes.insert(photo.id, remake);
+                return;
+            }
             (Some((Answer::Prepared(work), blobs, hash)), Some(stamp)) if hash == photo.hash => {
                 let took = now.saturating_sub(job.since).as_millis() as u64;
                 let done = self.deliver(

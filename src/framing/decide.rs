@@ -4,10 +4,10 @@
 use super::area::Area;
 use super::confidence::{self, GLANCE_BELOW};
 use super::search::{Standing, Wishes, holds_thumbnail};
-use super::{Correction, Framing, Sight, Weighed, extend};
+use super::{Air, Correction, Framing, Sight, Span, Weighed, extend};
 use crate::base::geometry::{Rect, Shape, Size};
 use crate::base::reason::{Reason, Verdict};
-use crate::config::profile::{Profile, Tight};
+use crate::config::profile::{Profile, Set, Tight};
 use crate::photo::raster::Raster;
 
 /// Probability that the largest centred crop is one she would accept when no product was found.
@@ -20,6 +20,11 @@ const AT_THE_BORDER: f64 = 0.002;
 const GRACE: f64 = 0.003;
 /// Share of a crop beyond the surface from which it is said.
 const ROOM_SEEN: f64 = 0.003;
+/// Fills that no crop reaches: aimed at, they find the loosest and the tightest one.
+const LEAST_AIM: f64 = 0.001;
+const MOST_AIM: f64 = 10.0;
+/// Logarithm of the factor up to which a fill counts as the listing's.
+const EVEN: f64 = 0.03;
 /// Distance of the centres from which it is said.
 const OFF_CENTRE: f64 = 0.1;
 
@@ -41,6 +46,7 @@ pub fn decide(
         weighed: None,
         verdict: Verdict::Deliver,
         reasons: Vec::new(),
+        span: None,
     };
     if correction.subject.is_some() || correction.crop.is_some() {
         framing.reasons.push(Reason::Corrected);
@@ -71,6 +77,7 @@ pub fn decide(
         framing.verdict = Verdict::Hold;
         framing.reasons.push(Reason::TooFewPixels);
     }
+    framing.span = framing.span.filter(|_| framing.verdict == Verdict::Deliver);
     if framing.thumbnails.iter().any(|(_, safe)| !safe) {
         framing.reasons.push(Reason::ThumbnailCuts);
     }
@@ -123,10 +130,46 @@ impl Decider<'_> {
             framing.reasons.push(Reason::Unsure);
             framing.crop = self.looser();
         }
-        self.say(framing, &wishes.standing(framing.crop));
+        let standing = wishes.standing(framing.crop);
+        if framing.verdict == Verdict::Deliver && self.profile.set == Set::Even {
+            self.even(framing, &standing);
+        }
+        self.say(framing, &standing);
+    }
+
+    /// Says whether it has its listing's air or, before that is decided, which it could have.
+    fn even(&self, framing: &mut Framing, standing: &Standing) {
+        let own = standing.fill;
+        match self.correction.air {
+            Some(Air::Common(fill)) if (own / fill).ln().abs() < EVEN => {
+                framing.reasons.push(Reason::EvenAir);
+            }
+            Some(Air::Common(_) | Air::Own(_)) => framing.reasons.push(Reason::OwnAir),
+            Some(Air::First(_)) => {}
+            None => {
+                let fill = |aim| {
+                    let wishes = Wishes {
+                        aim,
+                        ..self.wishes()
+                    };
+                    wishes.standing(wishes.best()).fill
+                };
+                let (s, frame) = (self.subject, self.sight.frame);
+                framing.span = Some(Span {
+                    scale: s.w().max(s.h()) / f64::from(frame.long()),
+                    least: fill(LEAST_AIM).min(own),
+                    own,
+                    most: fill(MOST_AIM).max(own),
+                });
+            }
+        }
     }
 
     fn wishes(&self) -> Wishes<'_> {
+        let common = match self.correction.air {
+            Some(Air::Common(fill)) => Some(fill),
+            _ => None,
+        };
         Wishes {
             frame: self.sight.frame,
             shape: self.profile.shape,
@@ -134,6 +177,8 @@ impl Decider<'_> {
             keep: self.subject,
             margin: self.profile.margin,
             fill: self.profile.fill,
+            aim: common.unwrap_or(self.profile.fill),
+            common: common.is_some(),
             short_side_min: self.profile.short_side_min,
             thumbnails: &self.profile.thumbnails,
             beyond: self.sight.evidence.beyond.as_ref(),
@@ -148,6 +193,8 @@ impl Decider<'_> {
         let wishes = Wishes {
             keep: others.fold(self.subject, |a, &o| a.union(o)),
             fill: self.profile.fill * 0.85,
+            aim: self.profile.fill * 0.85,
+            common: false,
             ..self.wishes()
         };
         wishes.best()

@@ -1,144 +1,172 @@
-//! The same air through a listing: crops of photos that show the product at the same scale are brought to
-//! one fill. Owns that arithmetic on finished decisions; refuses to look at pixels.
-
-use crate::base::geometry::{Rect, Shape, Size};
+//! The same air through a listing: photos that show the product at one scale are given one fill. Owns which
+//! photos belong together and which fill they can all have; refuses to look at pixels and to place crops.
 
 /// Photos whose product takes shares of the frame that differ by less than this factor are of one scale.
 /// Common practice, no source.
 const SAME_SCALE: f64 = 1.25;
+/// Fills that differ by less than this factor are the same to the eye. Common practice, no source.
+const NEAR: f64 = 1.01;
 
-/// One photo of a listing as it was decided for one profile.
+/// What `decide` found possible for one photo and profile. A fill is the product's longer side relative to
+/// the crop's, 0 to 1.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Member {
-    pub frame: Size,
-    pub subject: Rect,
-    pub crop: Rect,
+pub struct Span {
+    /// The product's longer side relative to the frame's.
+    pub scale: f64,
+    /// Fill of the loosest crop that keeps every higher wish as well as the best one does.
+    pub least: f64,
+    /// Fill of the best crop.
+    pub own: f64,
+    /// Fill of the tightest one.
+    pub most: f64,
 }
 
-/// Crops with common air, in the order of `members`. A crop is only ever tightened about its product, so it
-/// stays inside its old self: free of what was left out, and whole with `margin` (share of the short side) and
-/// at least `short_side_min` px. Photos of another scale, or that cannot be tightened so far, keep theirs.
-pub fn even(members: &[Member], shape: Shape, margin: f64, short_side_min: u32) -> Vec<Rect> {
-    let mut out: Vec<Rect> = members.iter().map(|m| m.crop).collect();
-    let mut order: Vec<usize> = (0..members.len()).collect();
-    order.sort_by(|a, b| scale(&members[*a]).total_cmp(&scale(&members[*b])));
-    let mut rest = order.as_slice();
+/// The air of one photo within its listing.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Air {
+    /// The fill it has in common with others.
+    Common(f64),
+    /// The fill that it has, the first of its scale; later ones take it.
+    First(f64),
+    /// The fill that it has: the others' it cannot have.
+    Own(f64),
+}
+
+impl Air {
+    pub fn fill(self) -> f64 {
+        match self {
+            Self::Common(f) | Self::First(f) | Self::Own(f) => f,
+        }
+    }
+}
+
+/// One air for each photo of `spans`. `before`: scale and air of photos that the listing already has; theirs
+/// stands. `aimed`: the profile's fill. A photo that cannot follow changes nothing for the others.
+pub fn even(spans: &[Span], before: &[(f64, Air)], aimed: f64) -> Vec<Air> {
+    let mut out: Vec<Air> = spans.iter().map(|s| Air::Own(s.own)).collect();
+    let mut new = Vec::new();
+    for (i, s) in spans.iter().enumerate() {
+        let apart = |scale: f64| (scale / s.scale).ln().abs();
+        let of_scale = before.iter().filter(|b| apart(b.0) < SAME_SCALE.ln());
+        // One that the others could not follow is followed last.
+        let order = |b: &&(f64, Air)| (matches!(b.1, Air::Own(_)), apart(b.0));
+        let nearest = of_scale
+            .clone()
+            .filter(|b| reaches(s, b.1.fill()))
+            .min_by(|a, b| {
+                let (a, b) = (order(a), order(b));
+                a.0.cmp(&b.0).then(a.1.total_cmp(&b.1))
+            });
+        match nearest {
+            Some((_, air)) => out[i] = Air::Common(air.fill()),
+            None if of_scale.count() == 0 => new.push(i),
+            None => {}
+        }
+    }
+    new.sort_by(|a, b| spans[*a].scale.total_cmp(&spans[*b].scale));
+    let mut rest = new.as_slice();
     while let Some(first) = rest.first() {
-        let bound = scale(&members[*first]) * SAME_SCALE;
-        let n = rest
-            .iter()
-            .take_while(|i| scale(&members[**i]) < bound)
-            .count();
+        let bound = spans[*first].scale * SAME_SCALE;
+        let n = rest.iter().take_while(|i| spans[**i].scale < bound).count();
         let (group, others) = rest.split_at(n);
         rest = others;
-        // The tightest crop sets the air, as far as every other one can follow.
-        let most = group
-            .iter()
-            .map(|i| tightest(&members[*i], shape, margin, short_side_min));
-        let common = most.fold(f64::MAX, f64::min);
-        let wanted = group
-            .iter()
-            .map(|i| fill(&members[*i], members[*i].crop))
-            .fold(0.0, f64::max);
-        for i in group {
-            out[*i] = tightened(&members[*i], shape, wanted.min(common));
+        if let [alone] = group {
+            out[*alone] = Air::First(spans[*alone].own);
+        } else if let Some(fill) = common(group.iter().map(|i| &spans[*i]), aimed) {
+            let able = group.iter().filter(|i| reaches(&spans[**i], fill));
+            able.for_each(|i| out[*i] = Air::Common(fill));
         }
     }
     out
 }
 
-/// The product's longer side as a share of the frame's.
-fn scale(m: &Member) -> f64 {
-    f64::from(m.subject.size().long()) / f64::from(m.frame.long().max(1))
+fn reaches(s: &Span, fill: f64) -> bool {
+    s.least <= fill * NEAR && fill <= s.most * NEAR
 }
 
-fn fill(m: &Member, crop: Rect) -> f64 {
-    let s = m.subject;
-    (f64::from(s.w) / f64::from(crop.w)).max(f64::from(s.h) / f64::from(crop.h))
-}
-
-/// Largest fill that leaves margin and pixels; at least the one it has.
-fn tightest(m: &Member, shape: Shape, margin: f64, short_side_min: u32) -> f64 {
-    let (s, c) = (m.subject, m.crop);
-    let Some(k) = shape.ratio() else {
-        return fill(m, c);
-    };
-    let (kw, kh) = if k >= 1.0 { (k, 1.0) } else { (1.0, 1.0 / k) };
-    let air = (f64::from(s.w) / (kw - 2.0 * margin)).max(f64::from(s.h) / (kh - 2.0 * margin));
-    let short = air.max(f64::from(short_side_min));
-    let at = (f64::from(s.w) / (short * kw)).max(f64::from(s.h) / (short * kh));
-    at.max(fill(m, c))
-}
-
-/// The crop shrunk to a fill, about its product, inside its old self.
-fn tightened(m: &Member, shape: Shape, to: f64) -> Rect {
-    let (s, c) = (m.subject, m.crop);
-    let by = fill(m, c) / to;
-    if by >= 1.0 || !c.contains(s) {
-        return c;
-    }
-    let room = Size::new(
-        (f64::from(c.w) * by).ceil() as u32,
-        (f64::from(c.h) * by).ceil() as u32,
-    );
-    let size = shape.largest_in(room);
-    let place = |from: u32, len: u32, s0: u32, sl: u32, new: u32| {
-        let centred = f64::from(s0) + (f64::from(sl) - f64::from(new)) / 2.0;
-        centred
-            .round()
-            .clamp(f64::from(from), f64::from(from + len - new)) as u32
-    };
-    Rect::new(
-        place(c.x, c.w, s.x, s.w, size.w),
-        place(c.y, c.h, s.y, s.h, size.h),
-        size.w,
-        size.h,
-    )
+/// The fill that most of them can have, of those the one nearest to what is aimed at; `None` where no two can
+/// have the same. The number changes only at the ends of spans, so they and the aim are all there is to try.
+fn common<'a>(group: impl Iterator<Item = &'a Span> + Clone, aimed: f64) -> Option<f64> {
+    let able = |fill: f64| group.clone().filter(|s| reaches(s, fill)).count();
+    let away = |fill: &f64| (fill / aimed).ln().abs();
+    let ends = group.clone().flat_map(|s| [s.least, s.most]);
+    let best = ends
+        .chain([aimed])
+        .max_by(|a, b| able(*a).cmp(&able(*b)).then(away(b).total_cmp(&away(a))))?;
+    (able(best) >= 2).then_some(best)
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
-    const SHAPE: Shape = Shape::Ratio(4, 3);
-
-    fn member(subject: [u32; 4], crop: [u32; 4]) -> Member {
-        Member {
-            frame: Size::new(4000, 3000),
-            subject: subject.into(),
-            crop: crop.into(),
+    fn span(scale: f64, least: f64, own: f64, most: f64) -> Span {
+        Span {
+            scale,
+            least,
+            own,
+            most,
         }
     }
 
     #[test]
-    fn photos_of_one_scale_get_the_air_of_the_tightest() {
-        let tight = member([1500, 1000, 1000, 900], [1000, 750, 2000, 1500]);
-        let loose = member([1400, 1000, 1040, 900], [200, 200, 3467, 2600]);
-        let out = even(&[loose, tight], SHAPE, 0.06, 1200);
-        assert_eq!(out[1], tight.crop);
-        assert!(loose.crop.contains(out[0]) && out[0].contains(loose.subject));
-        assert!((fill(&loose, out[0]) - fill(&tight, tight.crop)).abs() < 0.01);
+    fn photos_of_one_scale_get_the_fill_nearest_to_the_wish_that_all_can_have() {
+        let far = span(0.30, 0.3, 0.45, 0.45); // no tighter, for want of pixels
+        let near = span(0.36, 0.36, 0.6, 0.8);
+        let third = span(0.33, 0.33, 0.6, 0.8);
+        assert_eq!(even(&[far, near, third], &[], 0.6), [Air::Common(0.45); 3]);
+        assert_eq!(even(&[third, near], &[], 0.6), [Air::Common(0.6); 2]);
     }
 
     #[test]
-    fn a_close_up_keeps_its_own_air() {
-        let whole = member([1500, 1000, 800, 700], [1000, 800, 1400, 1050]);
-        let close = member([500, 400, 2600, 2000], [100, 100, 3600, 2700]);
+    fn a_photo_that_cannot_follow_keeps_its_own_and_spoils_nothing() {
+        let (a, b) = (span(0.4, 0.4, 0.6, 0.8), span(0.42, 0.42, 0.6, 0.8));
+        let close = span(0.45, 0.85, 0.86, 0.9);
         assert_eq!(
-            even(&[whole, close], SHAPE, 0.06, 900),
-            vec![whole.crop, close.crop]
+            even(&[a, close, b], &[], 0.6),
+            [Air::Common(0.6), Air::Own(0.86), Air::Common(0.6)]
+        );
+        assert_eq!(even(&[a, close], &[], 0.6), [Air::Own(0.6), Air::Own(0.86)]);
+        assert!(even(&[], &[], 0.6).is_empty());
+    }
+
+    #[test]
+    fn a_close_up_is_of_another_scale() {
+        let (whole, detail) = (span(0.3, 0.3, 0.6, 0.8), span(0.7, 0.7, 0.75, 0.8));
+        assert_eq!(
+            even(&[whole, detail], &[], 0.6),
+            [Air::First(0.6), Air::First(0.75)]
         );
     }
 
     #[test]
-    fn nothing_is_tightened_below_the_least_pixels_or_into_the_margin() {
-        let tight = member([1500, 1000, 1000, 900], [1400, 920, 1400, 1050]);
-        let loose = member([1400, 1000, 1000, 900], [200, 200, 3467, 2600]);
-        let out = even(&[loose, tight], SHAPE, 0.06, 2000);
-        assert!(
-            out[0].size().short() >= 2000 && out[1] == tight.crop,
-            "{out:?}"
-        );
-        assert!(even(&[], SHAPE, 0.06, 1).is_empty());
+    fn a_late_photo_takes_the_air_that_is_there_however_it_came_about() {
+        let late = span(0.34, 0.34, 0.6, 0.8);
+        let before = [
+            (0.34, Air::Own(0.7)),
+            (0.30, Air::First(0.5)),
+            (0.9, Air::Common(0.9)),
+        ];
+        assert_eq!(even(&[late], &before, 0.6), [Air::Common(0.5)]);
+        let tight = span(0.34, 0.55, 0.6, 0.8);
+        assert_eq!(even(&[tight], &before, 0.6), [Air::Common(0.7)]);
+        let tighter = span(0.34, 0.75, 0.75, 0.8);
+        assert_eq!(even(&[tighter], &before, 0.6), [Air::Own(0.75)]);
+    }
+
+    #[test]
+    fn what_is_decided_for_a_part_first_is_what_was_decided_for_the_whole() {
+        let all = [
+            span(0.30, 0.3, 0.45, 0.45),
+            span(0.36, 0.36, 0.6, 0.8),
+            span(0.33, 0.9, 0.9, 0.9),
+            span(0.35, 0.2, 0.6, 0.7),
+        ];
+        let together = even(&all, &[], 0.6);
+        for n in 0..all.len() {
+            let before: Vec<(f64, Air)> = (0..=n).map(|i| (all[i].scale, together[i])).collect();
+            let after = even(&all[n + 1..], &before, 0.6);
+            assert_eq!(after, together[n + 1..]);
+        }
     }
 }

@@ -25,7 +25,7 @@ use map::Sums;
 
 pub use confidence::{GLANCE_BELOW, NAMES as SIGNAL_NAMES};
 pub use decide::decide;
-pub use even::{Member, even};
+pub use even::{Air, Span, even};
 pub use picture::picture;
 
 /// What was seen in a photo, the same for all profiles. Boxes in px of the upright source.
@@ -85,7 +85,8 @@ impl Sight {
     }
 }
 
-/// Her word about one photo, already checked against the frame.
+/// What is said of one photo beside its profile: her word, already checked against the frame, and its
+/// listing's air.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Correction {
     /// The product is here.
@@ -94,6 +95,8 @@ pub struct Correction {
     pub crop: Option<Rect>,
     /// Deliver although small or tight.
     pub accept: bool,
+    /// What was decided for its listing; `None` where it stands by itself.
+    pub air: Option<Air>,
 }
 
 /// Canvas grown around the crop before rendering, in px of the source.
@@ -122,6 +125,9 @@ pub struct Framing {
     pub weighed: Option<Weighed>,
     pub verdict: Verdict,
     pub reasons: Vec<Reason>,
+    /// The fills it could have: only for a profile whose set is even, where the product was surely found and
+    /// no air was decided yet.
+    pub span: Option<Span>,
 }
 
 /// A crop and the signals of how probably she would accept it (`SIGNAL_NAMES`). For a glance a looser crop than
@@ -151,8 +157,6 @@ impl Eye {
     /// product of the first look (test-time augmentation and coarse to fine, common practice). So the box is
     /// refined on the photo's own pixels.
     pub fn look(&self, photo: &Raster) -> Sight {
-        #[cfg(test)]
-        crate::base::tally::add("searches", 1);
         let frame = photo.size();
         let whole = Area::from(frame.frame());
         let far = self.0.look(&View::of(photo, whole, eye::WHOLE), false);

@@ -319,6 +319,7 @@ mod tests {
             thumbnails: vec![(Shape::Ratio(1, 1), true), (Shape::Ratio(5, 4), false)],
             confidence: 0.93,
             weighed: None,
+            span: None,
             verdict: Verdict::Deliver,
             reasons: vec![Reason::ThumbnailCuts],
         }

@@ -17,6 +17,8 @@ const NO_ROOM: f64 = 0.0008;
 const CENTRED: f64 = 0.07;
 /// The same for a frame that is kept whole.
 const MIDDLE: f64 = 0.05;
+/// Logarithm of a factor between fills that the eye takes for one.
+const SAME: f64 = 0.01;
 
 /// What is wished of a crop.
 pub struct Wishes<'a> {
@@ -30,6 +32,10 @@ pub struct Wishes<'a> {
     pub margin: f64,
     /// The product's longer side relative to the crop's.
     pub fill: f64,
+    /// The same as it is aimed at in this crop.
+    pub aim: f64,
+    /// The aim is one that other photos have too: nearness to it comes before the last bit of centring.
+    pub common: bool,
     /// px; fewer on the short side is held.
     pub short_side_min: u32,
     pub thumbnails: &'a [Shape],
@@ -113,7 +119,11 @@ impl Wishes<'_> {
             let cut = |t: &&Shape| !holds_thumbnail(*c, **t, self.subject);
             self.thumbnails.iter().filter(cut).count() as f64
         });
-        let cost = |s: &Standing| (s.fill / self.fill).ln().abs() + 2.0 * s.off_centre;
+        let away = |s: &Standing| (s.fill / self.aim).ln().abs();
+        if self.common {
+            narrow(&mut left, SAME, SAME / 2.0, |(_, s)| away(s));
+        }
+        let cost = |s: &Standing| away(s) + 2.0 * s.off_centre;
         left.into_iter()
             .min_by(|(_, a), (_, b)| cost(a).total_cmp(&cost(b)))
             .map_or_else(|| self.shape.centred_in(self.frame.frame()), |(c, _)| c)
@@ -141,7 +151,7 @@ impl Wishes<'_> {
         let (cx, cy) = s.centre();
         let share = |a: Area| (a.w() / lw).max(a.h() / lh);
         let least = share(k).clamp(0.02, 1.0);
-        let aimed = (share(s) / self.fill).clamp(least, 1.0);
+        let aimed = (share(s) / self.aim).clamp(least, 1.0);
         let floor = (f64::from(self.short_side_min) / f64::from(largest.short())).clamp(least, 1.0);
         let mut out = Vec::new();
         let steps = (0..=SIZES).map(|i| least.powf(i as f64 / SIZES as f64));
@@ -211,6 +221,8 @@ mod tests {
             keep: subject,
             margin: 0.06,
             fill: 0.6,
+            aim: 0.6,
+            common: false,
             short_side_min: 1,
             thumbnails: &[],
             beyond: None,

@@ -42,7 +42,8 @@ pub fn listing_text(listing: &Listing, profile: &str) -> Option<String> {
             } else {
                 ""
             };
-            for r in f.reasons.iter().filter(|r| **r != Reason::Corrected) {
+            let as_wished = |r: &&Reason| matches!(r, Reason::Corrected | Reason::EvenAir);
+            for r in f.reasons.iter().filter(|r| !as_wished(r)) {
                 let _ = writeln!(out, "     {lead}{}", words::sentence(r.meaning()));
                 lead = "";
             }

@@ -8,6 +8,7 @@ pub mod fence;
 pub mod host;
 pub mod pool;
 pub mod protocol;
+mod wire;
 
 use std::io::{self, BufReader, BufWriter};
 

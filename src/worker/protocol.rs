@@ -8,12 +8,11 @@ use serde::{Deserialize, Serialize};
 
 use super::doors::Door;
 use super::fence::Level;
+pub use super::wire::{WireCorrection, WireMeasures, WireSpan};
 use crate::base::geometry::{Rect, Shape, Size};
 use crate::base::reason::{Reason, Refusal, Verdict};
-use crate::checks::Measures;
-use crate::config::correction;
 use crate::config::profile::{Imprint, Limits, Profile};
-use crate::framing::{Correction, Framing};
+use crate::framing::Framing;
 use crate::photo::Header;
 use crate::pipeline::Prepared;
 
@@ -64,35 +63,6 @@ pub enum Ask {
         /// Also a PNG that draws the first profile's decision.
         picture: bool,
     },
-}
-
-/// Her word about one photo and profile, on the wire.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
-pub struct WireCorrection {
-    pub subject: Option<Rect>,
-    pub crop: Option<Rect>,
-    pub accept: bool,
-}
-
-impl WireCorrection {
-    /// What her word says for one profile.
-    pub fn of(word: Option<&correction::Correction>, profile: &Profile) -> Self {
-        word.map_or_else(Self::default, |w| Self {
-            subject: w.subject,
-            crop: w.crops.get(&profile.name).copied(),
-            accept: w.accept,
-        })
-    }
-}
-
-impl From<&WireCorrection> for Correction {
-    fn from(c: &WireCorrection) -> Self {
-        Self {
-            subject: c.subject,
-            crop: c.crop,
-            accept: c.accept,
-        }
-    }
 }
 
 #[derive(Clone, Debug, Serialize, Deserialize)]
@@ -186,6 +156,9 @@ pub struct ProfileResult {
     /// Why there is no file although the framing would deliver.
     pub refused: Option<Refused>,
     pub file: Option<FileFacts>,
+    /// The fills it could have within its listing.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub span: Option<WireSpan>,
 }
 
 impl ProfileResult {
@@ -195,42 +168,6 @@ impl ProfileResult {
             return Verdict::Hold;
         }
         Verdict::from_code(&self.verdict).unwrap_or(Verdict::Hold)
-    }
-}
-
-/// What a careful eye measured, on the wire and in the ledger.
-#[derive(Clone, Copy, Debug, Serialize, Deserialize)]
-pub struct WireMeasures {
-    sharpness: f64,
-    burnt: f64,
-    blocked: f64,
-    cast: Option<f64>,
-    tilt: Option<f64>,
-    print: u64,
-}
-
-impl From<Measures> for WireMeasures {
-    fn from(m: Measures) -> Self {
-        Self {
-            sharpness: m.sharpness,
-            burnt: m.burnt,
-            blocked: m.blocked,
-            cast: m.cast,
-            tilt: m.tilt,
-            print: m.print,
-        }
-    }
-}
-impl From<WireMeasures> for Measures {
-    fn from(m: WireMeasures) -> Self {
-        Self {
-            sharpness: m.sharpness,
-            burnt: m.burnt,
-            blocked: m.blocked,
-            cast: m.cast,
-            tilt: m.tilt,
-            print: m.print,
-        }
     }
 }
 
@@ -259,6 +196,7 @@ fn result_of(framing: Framing) -> ProfileResult {
         reasons: codes(&framing.reasons),
         refused: None,
         file: None,
+        span: framing.span.map(WireSpan::from),
     }
 }
 

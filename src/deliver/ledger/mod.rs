@@ -1,6 +1,7 @@
 //! The ledger: the embedded database of what was seen, promised and delivered.
 //! Owns its format and every transaction; refuses to touch photos or outputs.
 
+mod airs;
 mod moves;
 mod outbox;
 mod outputs;
@@ -15,6 +16,7 @@ use std::path::{Path, PathBuf};
 
 use rusqlite::{Connection, Transaction, TransactionBehavior};
 
+pub use airs::Aired;
 pub use moves::{Move, Plan};
 pub use outputs::{Decision, Output};
 pub use photos::{Enlist, Photo, Place, State};

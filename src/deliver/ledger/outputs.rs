@@ -189,6 +189,10 @@ impl Ledger {
                     "UPDATE photo SET state=?2, correction=?3 WHERE id=?1",
                     (photo, state.code(), &d.correction),
                 )?;
+                if state == State::Held {
+                    // Put back into the inbox it is a new request.
+                    tx.execute("DELETE FROM air WHERE photo=?1", [photo])?;
+                }
             }
             if let Some(facts) = &d.facts {
                 tx.execute("UPDATE photo SET facts=?2 WHERE id=?1", (photo, facts))?;

@@ -5,7 +5,7 @@ use rusqlite::Connection;
 use super::{LedgerError, Result};
 
 /// The format this program writes.
-pub const VERSION: i64 = 2;
+pub const VERSION: i64 = 3;
 
 const FIRST: &str = "
 CREATE TABLE listing(
@@ -59,6 +59,15 @@ ALTER TABLE output ADD COLUMN former TEXT;
 ALTER TABLE output ADD COLUMN former_hash BLOB;
 ";
 
+/// The air that photos were given within their listing.
+const THIRD: &str = "
+CREATE TABLE air(
+  photo INTEGER NOT NULL REFERENCES photo(id), profile TEXT NOT NULL,
+  scale REAL, fill REAL, kind TEXT NOT NULL,
+  PRIMARY KEY(photo, profile)
+) STRICT;
+";
+
 pub(super) fn version(db: &Connection) -> Result<i64> {
     Ok(db.query_row("PRAGMA user_version", [], |r| r.get(0))?)
 }
@@ -66,8 +75,9 @@ pub(super) fn version(db: &Connection) -> Result<i64> {
 pub(super) fn prepare(db: &Connection) -> Result<()> {
     let steps = match version(db)? {
         VERSION => return Ok(()),
-        0 => [FIRST, SECOND].concat(),
-        1 => SECOND.to_owned(),
+        0 => [FIRST, SECOND, THIRD].concat(),
+        1 => [SECOND, THIRD].concat(),
+        2 => THIRD.to_owned(),
         v => return Err(LedgerError::Newer(v)),
     };
     db.execute_batch(&format!(

@@ -8,6 +8,7 @@ use proptest::prelude::*;
 
 use stallhand::base::geometry::{Rect, Size};
 use stallhand::base::reason::Reason;
+use stallhand::framing::Span;
 use stallhand::worker::protocol::{Answer, Ask, Facts, FileFacts, ProfileResult, Refused, Work};
 
 pub const PROFILES: [&str; 2] = ["listing", "square"];
@@ -141,6 +142,17 @@ pub fn photos() -> impl Strategy<Value = Vec<Photo>> {
     })
 }
 
+/// Some are of one scale, and not all of those can have the same air.
+fn span(text: &str) -> Span {
+    let n = f64::from(blake3::hash(text.as_bytes()).as_bytes()[0] % 8);
+    Span {
+        scale: 0.2 + n / 20.0,
+        least: 0.3 + n / 20.0,
+        own: 0.6,
+        most: 0.9 - n / 20.0,
+    }
+}
+
 /// What a worker says of such a file; `None` when it dies over it.
 pub fn judge(text: &str, ask: &Ask) -> Option<(Answer, Vec<Vec<u8>>)> {
     let is = |nature: Nature| text.starts_with(&format!("{nature:?} "));
@@ -160,7 +172,12 @@ pub fn judge(text: &str, ask: &Ask) -> Option<(Answer, Vec<Vec<u8>>)> {
         decoded_bytes: 1000,
         ..Facts::default()
     };
-    let Ask::Prepare { profiles, .. } = ask else {
+    let Ask::Prepare {
+        profiles,
+        decide_only,
+        ..
+    } = ask
+    else {
         return (!is(Nature::EarlyPoison)).then(|| (Answer::Surveyed(Box::new(facts)), Vec::new()));
     };
     if is(Nature::Poison) || is(Nature::EarlyPoison) {
@@ -184,13 +201,14 @@ pub fn judge(text: &str, ask: &Ask) -> Option<(Answer, Vec<Vec<u8>>)> {
                 Vec::new()
             },
             refused: None,
-            file: (!holds).then(|| FileFacts {
+            file: (!holds && !decide_only).then(|| FileFacts {
                 blob: blobs.len() - 1,
                 size: crop.size(),
                 quality: 90.0,
                 subsampling: "4:2:0".into(),
                 ssimulacra2: None,
             }),
+            span: (!holds && word.crop.is_none()).then(|| span(text).into()),
         }
     });
     let results = results.collect();

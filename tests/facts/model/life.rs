@@ -47,6 +47,10 @@ impl Life {
         for p in PROFILES {
             text.push_str(&format!("[[profile]]\nname = \"{p}\"\n"));
         }
+        // In half of the lives the last profile's photos wait for each other.
+        if photos.len().is_multiple_of(2) {
+            text.push_str("set = \"even\"\n");
+        }
         let file = dir.path().join("stallhand.toml");
         std::fs::write(&file, text).unwrap();
         let config = config::load(Some(&file)).unwrap();
