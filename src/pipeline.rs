@@ -133,3 +133,59 @@ fn draw(photo: &photo::Photo, order: &Order<'_>, outcomes: &[Outcome]) -> Option
     let picture = framing::picture(&drawn, profile, &outcome.framing);
     render::encode::png(&picture, None, None).ok()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::base::geometry::Shape;
+    use crate::base::tally;
+
+    /// A photo of 640x426 px whose colours are Display P3's.
+    fn wide() -> Vec<u8> {
+        let jpeg = include_bytes!("../tests/facts/scenes/mug.jpg");
+        let icc = moxcms::ColorProfile::new_display_p3().encode().unwrap();
+        let mut bytes = jpeg[..2].to_vec();
+        bytes.extend([0xff, 0xe2]);
+        bytes.extend((icc.len() as u16 + 16).to_be_bytes());
+        bytes.extend(b"ICC_PROFILE\0\x01\x01");
+        bytes.extend(icc);
+        bytes.extend(&jpeg[2..]);
+        bytes
+    }
+
+    #[test]
+    fn all_profiles_of_a_photo_share_one_decode_and_one_search_and_no_pixel_is_converted_twice() {
+        let shapes = [Shape::Ratio(4, 3), Shape::Ratio(1, 1), Shape::Ratio(4, 5)];
+        let profiles = shapes.map(|shape| {
+            let profile = Profile {
+                shape,
+                short_side: 200,
+                short_side_min: 100,
+                ..Profile::default()
+            };
+            (profile, Correction::default())
+        });
+        let order = Order {
+            profiles: &profiles,
+            imprint: &Imprint::default(),
+            limits: &Limits::default(),
+            turn: 0,
+            name: "mug.jpg",
+            decide_only: false,
+            picture: false,
+        };
+        let eye = Eye::load().unwrap();
+        tally::take();
+        let done = prepare(&wide(), &order, &eye).unwrap();
+        let counts = tally::take();
+        assert!(done.colour.contains("P3"), "{}", done.colour);
+        assert_eq!((counts["decodes"], counts["searches"]), (1, 1));
+        // Each profile's own pixels after the reduction, and the proof picture's.
+        let outputs = done.outcomes.iter().map(|o| {
+            let made = o.rendition.as_ref().unwrap().as_ref().unwrap();
+            made.size.area()
+        });
+        let proof = done.size.area();
+        assert_eq!(counts["px converted"], outputs.sum::<u64>() + proof);
+    }
+}

@@ -8,4 +8,6 @@ pub mod manager;
 pub mod memory;
 pub mod reason;
 pub mod record;
+#[cfg(test)]
+pub mod tally;
 pub mod units;

@@ -46,11 +46,10 @@ impl House {
             let Some(root) = self.root_of(place) else {
                 continue;
             };
-            let Ok((found, _)) = scan::scan(&root, Path::new("")) else {
+            let Ok((found, _)) = scan::scan_for(&root, Path::new(""), names::is_correction) else {
                 continue;
             };
-            let files = found.into_iter().filter(|f| names::is_correction(&f.rel));
-            here.extend(files.map(|f| (i as u8, f)));
+            here.extend(found.into_iter().map(|f| (i as u8, f)));
         }
         self.corrections
             .retain(|(i, rel), _| here.iter().any(|(j, f)| i == j && f.rel == *rel));

@@ -82,7 +82,7 @@ impl House {
             self.state
                 .make_folders(folder)
                 .map_err(|e| crate::deliver::plain(&e))?;
-            for (name, bytes) in proof::files(&sheet) {
+            for (name, bytes) in proof::pages(&sheet) {
                 let rel = folder.join(&name);
                 let same = self
                     .state
@@ -151,9 +151,9 @@ fn sheet(
     }
     let mut listings: Vec<Listing> = Vec::new();
     let mut measured: Vec<Vec<Option<Measures>>> = Vec::new();
-    for photo in ledger.photos()? {
+    ledger.each_photo(|photo| {
         if photo.state == State::Waiting {
-            continue;
+            return;
         }
         let shown: Shown = serde_json::from_str(&photo.facts).unwrap_or_default();
         let name = (!photo.listing.is_empty()).then(|| photo.listing.clone());
@@ -169,13 +169,13 @@ fn sheet(
             m.push(shown.measures.map(Measures::from));
         }
         let Some(listing) = listings.last_mut() else {
-            continue;
+            return;
         };
         listing.changed = listing.changed.clone().max(shown.at.clone());
         listing
             .photos
             .push(entry(&photo, &shown, &mine, config, has_picture(&photo)));
-    }
+    })?;
     for (listing, measured) in listings.iter_mut().zip(&measured) {
         if listing.name.is_some() {
             remark(listing, measured, config);

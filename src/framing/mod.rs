@@ -157,6 +157,8 @@ impl Eye {
     /// product of the first look (test-time augmentation and coarse to fine, common practice). So the box is
     /// refined on the photo's own pixels.
     pub fn look(&self, photo: &Raster) -> Sight {
+        #[cfg(test)]
+        crate::base::tally::add("searches", 1);
         let frame = photo.size();
         let whole = Area::from(frame.frame());
         let far = self.0.look(&View::of(photo, whole, eye::WHOLE), false);

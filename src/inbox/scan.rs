@@ -22,6 +22,18 @@ pub struct Found {
 /// # Errors
 /// The operating system's error for `from` itself.
 pub fn scan(inbox: &Root, from: &Path) -> io::Result<(Vec<Found>, Vec<PathBuf>)> {
+    scan_for(inbox, from, |_| true)
+}
+
+/// `scan`, of which only names that `fits` are kept: an archive may hold very many others.
+///
+/// # Errors
+/// As `scan`.
+pub fn scan_for(
+    inbox: &Root,
+    from: &Path,
+    fits: impl Fn(&Path) -> bool,
+) -> io::Result<(Vec<Found>, Vec<PathBuf>)> {
     let mut found = Vec::new();
     let mut closed = Vec::new();
     let mut open = vec![from.to_owned()];
@@ -36,7 +48,7 @@ pub fn scan(inbox: &Root, from: &Path) -> io::Result<(Vec<Found>, Vec<PathBuf>)>
                         } else {
                             closed.push(rel);
                         }
-                    } else {
+                    } else if fits(&rel) {
                         found.push(Found { rel, stat });
                     }
                 }

@@ -317,6 +317,8 @@ impl Colour {
     }
     /// Converts 8 bit RGB pixels to sRGB in place.
     pub fn to_srgb(&self, rgb: &mut [u8]) {
+        #[cfg(test)]
+        crate::base::tally::add("px converted", rgb.len() as u64 / 3);
         // The transform was tried when it was made, so there is no failure left to tell of.
         let _ = self.convert(rgb);
     }

@@ -147,6 +147,8 @@ pub fn open(
 }
 
 fn decode(bytes: &[u8], limits: &Limits, name: &str) -> Result<(Stored, Decoded), Refusal> {
+    #[cfg(test)]
+    crate::base::tally::add("decodes", 1);
     match sniff::format(bytes) {
         Some(Format::Jpeg) => {
             let (stored, parts) = jpeg::survey(bytes, limits)?;

@@ -21,11 +21,15 @@ pub type Page = (String, Vec<u8>);
 /// All pages, `index.html` first. The small pictures they show are not among them: see
 /// [`Sheet::pictures`].
 pub fn files(sheet: &Sheet) -> Vec<Page> {
-    let mut out = front(sheet);
-    for l in &sheet.listings {
-        out.extend(listing(l, &sheet.inbox));
-    }
-    out
+    pages(sheet).collect()
+}
+
+/// The same, made one listing after another, so that an archive's pages are never in memory at once.
+pub fn pages(sheet: &Sheet) -> impl Iterator<Item = Page> {
+    let listings = sheet.listings.iter();
+    front(sheet)
+        .into_iter()
+        .chain(listings.flat_map(|l| listing(l, &sheet.inbox)))
 }
 
 /// The front pages alone, `index.html` first: they change with every batch.

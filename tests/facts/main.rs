@@ -17,6 +17,7 @@ mod licences;
 mod listing;
 mod load;
 mod main_job;
+mod manager;
 mod model;
 mod photo;
 mod poison;

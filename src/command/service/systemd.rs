@@ -95,6 +95,7 @@ ProtectHome=read-only
 // later is named.
 const FENCE: &str = "PrivateTmp=yes
 PrivateDevices=yes
+TemporaryFileSystem=/dev/shm:ro
 PrivateUsers=yes
 PrivateNetwork=yes
 PrivateIPC=yes

@@ -140,10 +140,21 @@ impl Ledger {
     /// # Errors
     /// The database's error.
     pub fn photos(&self) -> Result<Vec<Photo>> {
+        let mut all = Vec::new();
+        self.each_photo(|p| all.push(p))?;
+        Ok(all)
+    }
+    /// Calls `f` with all photos, listing by listing, by number, one after another in memory.
+    ///
+    /// # Errors
+    /// The database's error.
+    pub fn each_photo(&self, mut f: impl FnMut(Photo)) -> Result<()> {
         let sql = format!("SELECT {COLUMNS} FROM photo ORDER BY listing, number, stem");
         let mut q = self.db.prepare_cached(&sql)?;
-        let rows = q.query_map([], photo)?;
-        Ok(rows.collect::<rusqlite::Result<_>>()?)
+        for p in q.query_map([], photo)? {
+            f(p?);
+        }
+        Ok(())
     }
     /// The photos of a listing whose place of arrival fits.
     ///

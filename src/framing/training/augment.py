@@ -3,65 +3,15 @@
 Owns all randomness between the stored scenes and the network. Tensors N x C x 320 x 320; pictures 0 to 1, masks 0 or 1.
 """
 
-import math, random
+import math
 import torch, torch.nn.functional as F
-
-S = 320
-
-
-class Random:
-    """Per-sample draws from one seeded generator."""
-
-    def __init__(self, seed, dev):
-        self.g = torch.Generator(dev)
-        self.g.manual_seed(seed)
-        self.dev = dev
-        self.c = random.Random(seed)
-
-    def u(self, n, lo=0.0, hi=1.0, k=None):
-        return torch.rand((n,) if k is None else (n, k), generator=self.g, device=self.dev) * (hi - lo) + lo
-
-    def p(self, n, q):
-        return torch.rand(n, generator=self.g, device=self.dev) < q
-
-    def i(self, n, hi):
-        return torch.randint(0, hi, (n,), generator=self.g, device=self.dev)
-
-    def some(self, n, q):
-        return torch.randperm(n, generator=self.g, device=self.dev)[: int(q * n + self.c.random())]  # a share q of n samples
-
-    def normal(self, *s):
-        return torch.randn(s, generator=self.g, device=self.dev)
+from camera import camera, hue
+from draws import S, Random, fixed, grid, noise, plane, soften, take, v
 
 
-def v(x):
-    return x.view(-1, 1, 1, 1)
-
-
-def plane(dev):
-    q = (torch.arange(S, device=dev) + 0.5) / S
-    return q[None, None, :].expand(1, S, S), q[None, :, None].expand(1, S, S)  # x, y in 0..1
-
-
-def grid(x, y):
-    return torch.stack([x, y], -1) * 2 - 1
-
-
-def take(img, x, y, pad='reflection'):
-    return F.grid_sample(img, grid(x, y), mode='bilinear', padding_mode=pad, align_corners=False)
-
-
-def soften(m, k):
-    """Box blur twice by k pixels (odd), for shadows."""
-    return F.avg_pool2d(F.avg_pool2d(m, k, 1, k // 2, count_include_pad=False), k, 1, k // 2, count_include_pad=False)
-
-
-def noise(R, n, cells, c=1):
-    return F.interpolate(R.normal(n, c, cells + 1, cells + 1), size=(S, S), mode='bicubic', align_corners=False)
-
-
-def crop(R, D, idx):
-    """A window of stored scenes, turned a little and mirrored; the product stays inside in most. Returns picture, product, room."""
+def crop(R, D, idx, level):
+    """A window of stored scenes, turned a little and mirrored; the product stays inside in most. From level 2 on many are as close
+    as the program's second look. Returns picture, product, room."""
     n = len(idx)
     X, Y = plane(R.dev)
     b = D.box[idx]
@@ -70,6 +20,10 @@ def crop(R, D, idx):
     w = torch.where(go, (k * R.u(n, 0.85, 1.15)).clamp(max=1), torch.ones_like(k))
     h = torch.where(go, (k * R.u(n, 0.85, 1.15)).clamp(max=1), torch.ones_like(k))
     w, h = torch.maximum(w, (b[:, 2] - b[:, 0] + 0.01).clamp(max=1)), torch.maximum(h, (b[:, 3] - b[:, 1] + 0.01).clamp(max=1))
+    if level >= 2:
+        close = R.p(n, 0.3)
+        side = (torch.maximum(b[:, 2] - b[:, 0], b[:, 3] - b[:, 1]) * R.u(n, 1.4, 2.4)).clamp(0.24, 1)
+        w, h = torch.where(close, side, w), torch.where(close, side, h)
     free = R.p(n, 0.05)
 
     def start(size, lo, hi):
@@ -156,7 +110,7 @@ def layout(R, n, cx, cy, hw, hh):
         )
         d = torch.where((ny < -0.7) & R.p(n, 0.25), inner - R.u(n, 0, 1.2) * hh, d)
         room |= (q(nx) * X + q(ny) * Y + wave > q(d)) & q(k < sides)
-    e = torch.tensor([2.0, 2.0, 3.0, 5.0, 9.0], device=R.dev)[R.i(n, 5)]
+    e = fixed((2.0, 2.0, 3.0, 5.0, 9.0), R.dev)[R.i(n, 5)]
     grow = 2 ** (1 / e)
     a, b = hw * grow * R.u(n, 1.03, 2.6), hh * grow * R.u(n, 1.03, 2.6)
     rd = R.p(n, 0.4)
@@ -169,7 +123,7 @@ def layout(R, n, cx, cy, hw, hh):
     return room[:, None].float()
 
 
-SKIN = [(0.9, 0.72, 0.62), (0.82, 0.62, 0.5), (0.7, 0.5, 0.38), (0.5, 0.34, 0.25), (0.33, 0.22, 0.17), (0.95, 0.8, 0.72)]
+SKIN = ((0.9, 0.72, 0.62), (0.82, 0.62, 0.5), (0.7, 0.5, 0.38), (0.5, 0.34, 0.25), (0.33, 0.22, 0.17), (0.95, 0.8, 0.72))
 
 
 def backdrop(R, D, B, cy, hh):
@@ -211,7 +165,7 @@ def arm(R, cx, cy, hw, hh):
         parts.append(limb(-0.1, y, -0.55 - 0.2 * R.c.random(), y * spread + R.c.uniform(-0.08, 0.08), 0.12, 0.09))
     parts.append(limb(0.1, 0.25, -0.3, 0.5 * spread, 0.13, 0.1))
     d = torch.stack(parts).amin(0)
-    skin = torch.tensor(SKIN, device=R.dev)[R.i(n, len(SKIN))].view(n, 3, 1, 1) * v(R.u(n, 0.75, 1.1))
+    skin = fixed(SKIN, R.dev)[R.i(n, len(SKIN))].view(n, 3, 1, 1) * v(R.u(n, 0.75, 1.1))
     sleeve = (u > q(R.u(n, 0.5, 1.5)))[:, None] & v(R.p(n, 0.5))
     img = torch.where(sleeve, R.u(n, 0, 1, 3).view(n, 3, 1, 1), skin) * (1 - 0.4 * d.clamp(0, 1) ** 2)[:, None]
     return img.clamp(0, 1), ((1.04 - d) / 0.08).clamp(0, 1)[:, None]
@@ -251,25 +205,19 @@ def colour(R, img):
     return hue(img, t, R.u(n, 0.4, 1.4)) * v(R.u(n, 0.6, 1.35))
 
 
-def hue(img, t, sat):
-    """Turn the chroma plane of YIQ by t, scale it by sat."""
-    r, g, b = img.unbind(1)
-    y = 0.299 * r + 0.587 * g + 0.114 * b
-    i = 0.596 * r - 0.274 * g - 0.322 * b
-    q = 0.211 * r - 0.523 * g + 0.312 * b
-    c, s = (t.cos() * sat).view(-1, 1, 1), (t.sin() * sat).view(-1, 1, 1)
-    i, q = i * c - q * s, i * s + q * c
-    return torch.stack([y + 0.956 * i + 0.621 * q, y - 0.272 * i - 0.647 * q, y - 1.106 * i + 1.703 * q], 1).clamp(0, 1)
-
-
-def compose(R, D, idx, wide):
+def compose(R, D, idx, level):
     """Products cut out and laid on surfaces of the bank, with shadows, a room beyond, things beside. Returns picture, product, room."""
     n = len(idx)
     one = lambda p: torch.where(R.p(n, p), -1.0, 1.0)
+    wide, broad = level >= 1, level >= 2
     size = torch.where(R.p(n, 0.2 if wide else 0.0), R.u(n, 0.7, 0.97), R.u(n, 0.14, 0.72))
-    twin = R.p(n, 0.1 if wide else 0.0)
-    size = torch.where(twin, size * 0.55, size)
-    cx, cy = 0.5 + (R.u(n) - 0.5) * (1 - size) * 0.9, 0.5 + (R.u(n) - 0.5) * (1 - size) * 0.9
+    if broad:
+        size = torch.where(R.p(n, 0.25), R.u(n, 0.42, 0.7), size)  # as large as in a close look
+    pair = R.some(n, 0.1 if wide else 0.0)
+    size = size * torch.ones_like(size).index_fill_(0, pair, 0.55)
+    # The outermost are cut by the frame.
+    reach = torch.where(R.p(n, 0.12 if broad else 0.0), 1.15, 0.9) * (1 - size)
+    cx, cy = 0.5 + (R.u(n) - 0.5) * reach, 0.5 + (R.u(n) - 0.5) * reach
     turn = torch.where(R.p(n, 0.75), R.u(n, -0.2, 0.2), R.u(n, 0, 6.3))
     f = one(0.5)
     img, a, hw, hh = cutout(R, D, idx, cx, cy, size, turn, f)
@@ -289,7 +237,7 @@ def compose(R, D, idx, wide):
         ground = B[rs]
         beyond = texture(R, D, len(rs), 0.35 if wide else 0.0)
         if wide:
-            k = R.some(len(rs), 0.12)  # the surface's own pattern goes on beyond its end
+            k = R.some(len(rs), 0.2 if broad else 0.12)  # the surface's own pattern goes on beyond its end
             beyond[k] = torch.roll(ground[k].flip(R.c.choice([2, 3])), R.c.randrange(S), 3) * v(R.u(len(k), 0.6, 1.1))
             beyond = furnish(R, D, beyond, ground, m)
         B[rs] = torch.where(m > 0.5, beyond, ground)
@@ -305,11 +253,15 @@ def compose(R, D, idx, wide):
             off = R.u(z, -0.1, 0.22) * s2
             ex = torch.where(side == 0, off, torch.where(side == 1, 1 - off, R.u(z)))
             ey = torch.where(side == 2, off, torch.where(side == 3, 1 - off, R.u(z)))
-            o, oa, _, _ = cutout(R, D, j, ex, ey, s2, R.u(z, -0.3, 0.3), one(0.5)[:z])
+            o, oa, _, oh = cutout(R, D, j, ex, ey, s2, R.u(z, -0.3, 0.3), one(0.5)[:z])
             b = shade(R, B[k], oa)
             B[k] = b * (1 - oa) + colour(R, o) * oa
-            room[k] = room[k] * (oa < 0.5)
-        k = torch.where(twin)[0]
+            room[k] = standing(room[k], oa, ex, ey + oh) if broad else room[k] * (oa < 0.5)
+        if broad:
+            k = R.some(n, 0.18)
+            j = idx[torch.randperm(n, generator=R.g, device=R.dev)][k]
+            B[k], room[k] = rival(R, D, B[k], room[k], j, cx[k], cy[k], size[k])
+        k = pair
         if len(k):  # a second piece of the same product belongs to it
             z = len(k)
             o, oa, _, _ = cutout(
@@ -337,6 +289,10 @@ def compose(R, D, idx, wide):
         a[k] = a[k] * over
         both = both.clone()
         both[k] = both[k] * over
+    if broad:  # the product in the colour of what it stands on
+        k = R.some(n, 0.15)
+        under = lambda m: (m * a[k]).sum((2, 3), keepdim=True) / a[k].sum((2, 3), keepdim=True).clamp(min=1)
+        img[k] = (img[k] + (under(B[k]) - under(img[k])) * v(R.u(len(k), 0.5, 1.0))).clamp(0, 1)
     B = shade(R, B, a)
     k = R.some(n, 0.5)
     B[k] = shade(R, B[k], a[k], 0.45)
@@ -344,6 +300,26 @@ def compose(R, D, idx, wide):
     k = R.some(n, 0.5)
     out[k] = out[k] * (1 + noise(R, len(k), 2) * v(R.u(len(k), 0, 0.12)))
     return out.clamp(0, 1), (both > 0.5).float(), room * (both < 0.5)
+
+
+def standing(room, a, x, foot):
+    """The room mask once a thing of alpha a stands with its foot at (x, foot): part of the room when that is one."""
+    n = torch.arange(len(room), device=room.device)
+    there = room[n, 0, (foot * S).long().clamp(0, S - 1), (x * S).long().clamp(0, S - 1)]
+    return torch.where(v(there) > 0.5, torch.maximum(room, (a > 0.5).float()), room * (a < 0.5))
+
+
+def rival(R, D, B, room, idx, cx, cy, size):
+    """Another whole thing in the frame, smaller than the product at (cx, cy) and further out; blurred in some. Picture and room mask."""
+    n = len(idx)
+    s = size * R.u(n, 0.3, 0.75)
+    far = lambda c: 0.5 + torch.where(c > 0.5, -1.0, 1.0) * ((c - 0.5).abs() + (0.5 - (c - 0.5).abs()) * R.u(n, 0.15, 0.95))
+    x, y = far(cx), torch.where(R.p(n, 0.5), far(cy), R.u(n, 0.1, 0.9))
+    o, a, _, half = cutout(R, D, idx, x, y, s, R.u(n, -0.4, 0.4), torch.where(R.p(n, 0.5), -1.0, 1.0))
+    o = colour(R, o)
+    w = R.c.choice([1, 1, 3, 7])
+    o, a = (soften(o, w), soften(a, w)) if w > 1 else (o, a)
+    return shade(R, B, a) * (1 - a) + o * a, standing(room, a, x, y + half)
 
 
 def furnish(R, D, beyond, ground, room):
@@ -371,146 +347,25 @@ def furnish(R, D, beyond, ground, room):
     return torch.where(edge & v(R.p(n, 0.5)), torch.roll(ground, th, 2) * v(R.u(n, 0.4, 0.9)), beyond)
 
 
-DCT = torch.tensor(
-    [[math.sqrt((1 if k == 0 else 2) / 8) * math.cos((2 * x + 1) * k * math.pi / 16) for x in range(8)] for k in range(8)]
-)
-QY = torch.tensor(
-    [
-        16,
-        11,
-        10,
-        16,
-        24,
-        40,
-        51,
-        61,
-        12,
-        12,
-        14,
-        19,
-        26,
-        58,
-        60,
-        55,
-        14,
-        13,
-        16,
-        24,
-        40,
-        57,
-        69,
-        56,
-        14,
-        17,
-        22,
-        29,
-        51,
-        87,
-        80,
-        62,
-        18,
-        22,
-        37,
-        56,
-        68,
-        109,
-        103,
-        77,
-        24,
-        35,
-        55,
-        64,
-        81,
-        104,
-        113,
-        92,
-        49,
-        64,
-        78,
-        87,
-        103,
-        121,
-        120,
-        101,
-        72,
-        92,
-        95,
-        98,
-        112,
-        100,
-        103,
-        99.0,
-    ]
-).view(8, 8)  # ITU-T T.81 Annex K, table K.1
-
-
-def jpeg(R, img, q):
-    """Block quantisation of luma and halved chroma at quality q, with the standard's luma table for all."""
-    n = len(img)
-    C = DCT.to(R.dev)
-    s = torch.where(q < 50, 50 / q, 2 - q / 50).view(-1, 1, 1, 1, 1, 1)
-    Q = (QY.to(R.dev) / 255).view(1, 1, 1, 1, 8, 8) * s
-
-    def block(p):
-        c, h, w = p.shape[1:]
-        b = p.view(n, c, h // 8, 8, w // 8, 8).transpose(3, 4)
-        d = C @ (b - 0.5) @ C.T
-        d = torch.round(d / Q.clamp(min=1 / 255)) * Q.clamp(min=1 / 255)
-        return (C.T @ d @ C + 0.5).transpose(3, 4).reshape(n, c, h, w)
-
-    y = img[:, :1] * 0.299 + img[:, 1:2] * 0.587 + img[:, 2:] * 0.114
-    ch = torch.cat([(img[:, 2:] - y) * 0.564, (img[:, :1] - y) * 0.713], 1) + 0.5
-    y = block(y)
-    ch = F.interpolate(block(F.avg_pool2d(ch, 2)), scale_factor=2.0, mode='bilinear', align_corners=False) - 0.5
-    r, b = y + ch[:, 1:] / 0.713, y + ch[:, :1] / 0.564
-    return torch.cat([r, (y - 0.299 * r - 0.114 * b) / 0.587, b], 1).clamp(0, 1)
-
-
-def camera(R, img, wide):
-    """Hue, saturation, contrast, brightness, gamma, white balance, grey, stains, vignette, blur (round and of a moving hand), noise (fine and coarse), JPEG."""
-    n = len(img)
-    one = torch.ones(n, device=R.dev)
-    sel = lambda p, a, b: torch.where(R.p(n, p), a, b)
-    img = hue(img, sel(0.5, sel(0.7, R.u(n, -0.98, 0.98), R.u(n, 0, 6.3)), 0 * one), sel(0.5, R.u(n, 0.2, 1.7), one))
-    mean = img.mean((1, 2, 3), keepdim=True)
-    img = (img - mean) * v(sel(0.6, R.u(n, 0.6, 1.5), one)) + mean
-    img = img * v(sel(0.6, R.u(n, 0.55, 1.5), one))
-    img = img.clamp(1e-4, 1) ** v(sel(0.4, R.u(n, 0.65, 1.5), one))
-    img = img * (1 + (R.u(n, -0.16, 0.16, 3) * sel(0.4, one, 0 * one)[:, None]).view(n, 3, 1, 1))
-    img = torch.where(v(R.p(n, 0.1)), img.mean(1, keepdim=True), img)
-    c = [2, 4, 8, 16][R.c.randrange(4)]
-    img = img + noise(R, n, c) * v(sel(0.4, R.u(n, 0.01, 0.07), 0 * one))
-    if wide:
-        X, Y = plane(R.dev)
-        img = img * (1 - v(sel(0.3, R.u(n, 0, 0.7), 0 * one)) * (((X - 0.5) ** 2 + (Y - 0.5) ** 2) * 1.4)[:, None])
-    k = torch.arange(-4, 5, device=R.dev).float()
-    s = sel(0.35, R.u(n, 0.3, 1.9), 0.05 * one).view(-1, 1, 1)
-    K = torch.exp(-(k[None, :, None] ** 2 + k[None, None, :] ** 2) / (2 * s * s))
-    if wide:
-        t = R.u(n, 0, 3.15).view(-1, 1, 1)
-        L = R.u(n, 1, 4).view(-1, 1, 1)
-        al, ac = k[None, None] * t.cos() + k[None, :, None] * t.sin(), -k[None, None] * t.sin() + k[None, :, None] * t.cos()
-        K = torch.where(R.p(n, 0.08).view(-1, 1, 1), torch.exp(-((ac / 0.6) ** 2)) * (al.abs() <= L), K)
-    K = (K / K.sum((1, 2), keepdim=True))[:, None].expand(n, 3, 9, 9).reshape(n * 3, 1, 9, 9)
-    img = F.conv2d(F.pad(img.reshape(1, n * 3, S, S), (4,) * 4, mode='reflect'), K, groups=n * 3).view(n, 3, S, S)
-    img = img + R.normal(n, 3, S, S) * v(sel(0.5, R.u(n, 0.004, 0.04), 0 * one))
-    if wide:
-        k = R.some(n, 0.25)
-        img[k] = img[k] + F.interpolate(
-            R.normal(len(k), 3, S // 2, S // 2), scale_factor=2.0, mode='bilinear', align_corners=False
-        ) * v(R.u(len(k), 0.005, 0.05))
-    img = img.clamp(0, 1)
-    k = R.some(n, 0.45)
-    img[k] = jpeg(R, img[k], R.u(len(k), 15, 90))
-    return img
-
-
-def batch(R, D, n, recipe):
-    """n training samples: pictures 0 to 255, product and room masks; the last share of them composites."""
-    wide = recipe != 'base'
+def scenes(R, D, n, level):
+    """n pictures before any camera's fault, 0 to 1, with product and room masks N x 1 x S x S; the first share of them composites."""
     idx = D.draw(R, n)
-    c = int(n * (0.45 if wide else 0.4) + R.c.random())
-    img, p, r = crop(R, D, idx[c:])
+    c = int(n * ((0.4, 0.45, 0.5)[level] + R.c.random() / n))
+    img, p, r = crop(R, D, idx[c:], level)
     whole = torch.where(D.whole[idx[:c]], idx[:c], D.whole_ids[R.i(c, len(D.whole_ids))])
-    ci, cp, cr = compose(R, D, whole, wide)
-    return (camera(R, torch.cat([img, ci]), wide) * 255).round(), torch.cat([p, cp])[:, 0], torch.cat([r, cr])[:, 0]
+    ci, cp, cr = compose(R, D, whole, level)
+    return torch.cat([ci, img]), torch.cat([cp, p]), torch.cat([cr, r])
+
+
+def shoot(R, img, p, r, level, side=S, mirrored=False):
+    """A training sample of pictures and masks: the camera's faults, then `side` px: pictures 0 to 255, masks N x side x side, 0 to 1."""
+    x = camera(R, img.flip(3) if mirrored else img, level >= 1)
+    p, r = (p.flip(3), r.flip(3)) if mirrored else (p, r)
+    if side != S:
+        x, p, r = (F.interpolate(q, size=(side, side), mode='bilinear', antialias=True) for q in (x, p, r))
+    return (x * 255).round(), p[:, 0], r[:, 0]
+
+
+def batch(R, D, n, level):
+    """n training samples of S px."""
+    return shoot(R, *scenes(R, D, n, level), level)

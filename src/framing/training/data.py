@@ -37,9 +37,41 @@ def square(f):
     return np.asarray(Image.open(f).convert('RGB').resize((SIDE, SIDE), Image.BICUBIC))
 
 
+def boxes(prod):
+    """Box of each product mask (x0, y0, x1, y1, 0 to 1) and whether the frame cuts none of it."""
+    box, keep = [], []
+    for p in prod:
+        ys, xs = np.where(p > 127)
+        if len(ys) < 20:
+            box.append([0.4, 0.4, 0.6, 0.6])
+            keep.append(False)
+            continue
+        b = [xs.min(), ys.min(), xs.max() + 1, ys.max() + 1]
+        box.append([q / SIDE for q in b])
+        keep.append(b[0] > 1 and b[1] > 1 and b[2] < SIDE - 1 and b[3] < SIDE - 1)
+    return np.array(box, np.float32), np.array(keep)
+
+
+class Store:
+    """Rows on the device with room for more, so that data that come while a training runs are added in place."""
+
+    def __init__(self, rows, dev, more):
+        self.rows = torch.empty((len(rows) + more, *rows.shape[1:]), dtype=torch.from_numpy(rows[:0]).dtype, device=dev)
+        self.n = 0
+        self.add(rows)
+
+    def add(self, rows):
+        rows = rows[: len(self.rows) - self.n]
+        self.rows[self.n : self.n + len(rows)] = torch.from_numpy(rows).to(self.rows.device)
+        self.n += len(rows)
+
+    def __getitem__(self, i):
+        return self.rows[i]
+
+
 class Scenes:
-    def __init__(self, folders, dev, surfaces=1200, photos='', grounds='', jobs=8, cache=''):
-        """folders: scene sets (images/, masks/); surfaces: size of the pattern bank; cache: file that keeps all this read (made when missing); photos: folder of surroundings; grounds: folder of photographed surfaces."""
+    def __init__(self, folders, dev, surfaces=1200, photos='', grounds='', jobs=8, cache='', more=(0, 0)):
+        """folders: scene sets (images/, masks/); surfaces: size of the pattern bank; cache: file that keeps all this read (made when missing); photos: folder of surroundings; grounds: folder of photographed surfaces; more: how many scenes and surfaces may be added."""
         files = sum([sorted(glob.glob(f'{d}/images/*')) for d in folders], [])
         ph = sorted(glob.glob(photos + '/*')) if photos else []
         gr = sorted(glob.glob(grounds + '/*')) if grounds else []
@@ -52,44 +84,45 @@ class Scenes:
                 bank = np.stack(list(ex.map(surface, range(surfaces), chunksize=8)))
                 none = np.zeros((0, SIDE, SIDE, 3), np.uint8)
                 ph = np.stack(list(ex.map(square, ph))) if ph else none
-                gr = np.stack(list(ex.map(square, gr)) * max(1, round(surfaces / 4 / len(gr)))) if gr else none
+                gr = np.stack(list(ex.map(square, gr)) * max(1, round((surfaces + more[1]) / 4 / len(gr)))) if gr else none
             pics, prod, rooms = (np.stack(q) for q in zip(*rows))
             if cache:
                 np.savez(cache, pics=pics, prod=prod, rooms=rooms, bank=bank, ph=ph, gr=gr)
-        up = lambda a: torch.from_numpy(a).to(dev).permute(0, 3, 1, 2).contiguous()
-        self.pics = up(pics)
-        self.prod = torch.from_numpy(prod)[:, None].to(dev)
-        self.rooms = torch.from_numpy(rooms)[:, None].to(dev)
-        self.bank, self.ph = up(np.concatenate([bank, gr]) if photos else bank), up(ph)
-        self.n, self.n_surface, self.n_photo = len(pics), len(self.bank), len(ph) if photos else 0
-        box, keep = [], []
-        for p in prod:
-            ys, xs = np.where(p > 127)
-            if len(ys) < 20:
-                box.append([0.4, 0.4, 0.6, 0.6])
-                keep.append(False)
-                continue
-            b = [xs.min(), ys.min(), xs.max() + 1, ys.max() + 1]
-            box.append([q / SIDE for q in b])
-            keep.append(b[0] > 1 and b[1] > 1 and b[2] < SIDE - 1 and b[3] < SIDE - 1)
-        self.box = torch.tensor(box, dtype=torch.float32, device=dev)
-        self.whole = torch.tensor(keep, device=dev)
-        self.whole_ids = torch.where(self.whole)[0]
+        box, whole = boxes(prod)
+        self.dev = dev
+        self.pics, self.prod, self.rooms, self.box, self.whole = (Store(a, dev, more[0]) for a in (pics, prod, rooms, box, whole))
+        self.bank, self.ph = Store(np.concatenate([bank, gr]) if photos else bank, dev, more[1]), Store(ph, dev, 0)
+        self.n_photo = self.ph.n if photos else 0
+        self.count()
+
+    def count(self):
+        self.n, self.n_surface = self.pics.n, self.bank.n
+        self.whole_ids = torch.where(self.whole[: self.n])[0]
+
+    def add(self, z):
+        """Further scenes (`pics`, `prod`, `rooms`) or surfaces (`bank`) of a dictionary of arrays."""
+        if 'pics' in z:
+            box, whole = boxes(z['prod'])
+            for store, rows in ((self.pics, z['pics']), (self.prod, z['prod']), (self.rooms, z['rooms']), (self.box, box), (self.whole, whole)):
+                store.add(rows)
+        if 'bank' in z:
+            self.bank.add(z['bank'])
+        self.count()
 
     def draw(self, R, n):
         return R.i(n, self.n)
 
     def picture(self, i):
-        return self.pics[i].float() / 255
+        return self.pics[i].permute(0, 3, 1, 2).float() / 255
 
     def product(self, i):
-        return self.prod[i].float() / 255
+        return self.prod[i][:, None].float() / 255
 
     def room(self, i):
-        return self.rooms[i].float() / 255
+        return self.rooms[i][:, None].float() / 255
 
     def surface(self, i):
-        return self.bank[i].float() / 255
+        return self.bank[i].permute(0, 3, 1, 2).float() / 255
 
     def photo(self, i):
-        return self.ph[i].float() / 255
+        return self.ph[i].permute(0, 3, 1, 2).float() / 255

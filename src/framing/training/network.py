@@ -9,7 +9,8 @@ Ronneberger et al., U-Net (arXiv 1505.04597), with depthwise-separable convoluti
 import torch, torch.nn as nn, torch.nn.functional as F
 from efficientnet_lite_pytorch import EfficientNet
 
-SIZE = 320
+SIZE = 320  # of the whole picture
+CLOSE = 256  # of the close look
 
 
 class Up(nn.Module):

@@ -1,30 +1,48 @@
 #!/usr/bin/env python3
 """Trains the eye: one network from scenes, or one network that learns what several agree on.
 
-  train.py --scenes DIR... --out W.pt [--recipe base|wide] [--seed N] [--steps N] [--batch 64] [--teachers W.pt...] [--start W.pt]
+  train.py --scenes DIR... --out W.pt [--recipe base|wide|broad] [--seed N] [--steps N] [--batch 64] [--teachers W.pt...] [--start W.pt]
 
 base: the earlier recipe (its augmentation, brought to the accelerator). wide: the same losses and schedule with further composites,
-surfaces, photographed surroundings and camera faults (augment.py). Weights are saved in half precision, averaged over the last steps
-(exponential moving average, Polyak and Juditsky 1992). --teachers: distillation (Hinton et al., arXiv 1503.02531): the target is half the
-truth, half the teachers' mean map.
+surfaces, photographed surroundings and camera faults (augment.py). broad: more of what went wrong since, and with --echo each picture
+is taken twice, the second time mirrored, with other faults and at the size of the program's close look (data echoing: Choi et al.,
+arXiv 1907.05550). Weights are saved in half precision, averaged over the last steps (exponential moving average, Polyak and Juditsky
+1992), every minute and at the end. --teachers: distillation (Hinton et al., arXiv 1503.02531): the target is half the truth, half the
+teachers' mean map. --more: folder where chunks.py leaves further scenes while this runs.
 """
 
-import argparse, math, random, time
+import argparse, glob, math, os, random, time
 import numpy as np
 import torch, torch.nn as nn, torch.nn.functional as F
-from augment import Random, batch
+from augment import scenes, shoot
 from data import Scenes
-from network import Eye
+from draws import Random, soften
+from network import CLOSE, SIZE, Eye
+
+LEVELS = ['base', 'wide', 'broad']
 
 
-def loss(o, p, r, room=1.0):
-    """o: logits N x 2 x 320 x 320; p, r: product and room targets 0 to 1. Cross entropy, soft IoU for the product, Dice for the room."""
+def loss(o, p, r, room=1.0, thin=0.0, outline=0.0):
+    """o: logits N x 2 x S x S; p, r: product and room targets 0 to 1. Cross entropy, soft IoU for the product, Dice for the room.
+
+    thin: further weight of borders and thin parts in the cross entropy. outline: weight of the Dice of the product map's greatest values
+    along rows and columns, which are what the box is read from (projection loss: Tian et al., arXiv 2012.02310)."""
     s = torch.sigmoid(o)
-    l = F.binary_cross_entropy_with_logits(o[:, 0], p) + 0.6 * room * F.binary_cross_entropy_with_logits(o[:, 1], r)
+    y = torch.stack([p, r], 1)
+    l = F.binary_cross_entropy_with_logits(o, y, reduction='none')
+    if thin:
+        l = l * (1 + thin * (y - soften(y, 13)).abs())
+    l = l.mean((0, 2, 3))
+    l = l[0] + 0.6 * room * l[1]
     i = (s[:, 0] * p).sum((1, 2))
     l = l + (1 - (i + 1) / ((s[:, 0] + p - s[:, 0] * p).sum((1, 2)) + 1)).mean()
     j = (s[:, 1] * r).sum((1, 2))
-    return l + 0.4 * room * (1 - (2 * j + 50) / (s[:, 1].sum((1, 2)) + r.sum((1, 2)) + 50)).mean()
+    l = l + 0.4 * room * (1 - (2 * j + 50) / (s[:, 1].sum((1, 2)) + r.sum((1, 2)) + 50)).mean()
+    if outline:
+        for k in (1, 2):
+            a, b = s[:, 0].amax(k), p.amax(k)
+            l = l + outline * (1 - (2 * (a * b).sum(1) + 1) / ((a * a + b * b).sum(1) + 1)).mean()
+    return l
 
 
 def cycle(q):
@@ -43,7 +61,9 @@ def load(path, dev):
 
 
 def save(state, path):
-    torch.save({k: t.half().cpu() if t.is_floating_point() else t.cpu() for k, t in state.items()}, path)
+    """Half precision; the file at `path` is whole at any time."""
+    torch.save({k: t.half().cpu() if t.is_floating_point() else t.cpu() for k, t in state.items()}, path + '.part')
+    os.replace(path + '.part', path)
 
 
 class Ensemble:
@@ -79,11 +99,52 @@ class Ensemble:
         return self.y
 
 
+class Same(nn.Module):
+    """The same network under another name: what is captured replaces a module's own `forward`."""
+
+    def __init__(self, net):
+        super().__init__()
+        self.net = net
+
+    def forward(self, x):
+        return self.net(x)
+
+
+def captured(net, n, sides, dev):
+    """The network as graphs for batches of n pictures of each side; its running statistics stay as they are."""
+    kept = {k: t.clone() for k, t in net.state_dict().items()}
+    runs = {}
+    with torch.autocast(dev, torch.bfloat16, cache_enabled=False):
+        for side in sides:
+            x = torch.rand(n, 3, side, side, device=dev).mul_(255).contiguous(memory_format=torch.channels_last)
+            runs[side] = torch.cuda.make_graphed_callables(Same(net), (x,))
+    net.load_state_dict(kept)
+    return runs
+
+
+class Chunks:
+    """Files that appear in a folder, each read once."""
+
+    def __init__(self, folder):
+        self.folder, self.seen, self.looked = folder, set(), 0.0
+
+    def new(self, every=4.0):
+        """The next file's arrays, or None; looks at most each `every` seconds."""
+        if not self.folder or time.time() < self.looked + every:
+            return None
+        fresh = [f for f in sorted(glob.glob(self.folder + '/*.npz')) if f not in self.seen]
+        if not fresh:
+            self.looked = time.time()
+            return None
+        self.seen.add(fresh[0])
+        return dict(np.load(fresh[0]))
+
+
 def main():
     ap = argparse.ArgumentParser()
     ap.add_argument('--scenes', nargs='+', required=True)
     ap.add_argument('--out', required=True)
-    ap.add_argument('--recipe', default='wide', choices=['base', 'wide'])
+    ap.add_argument('--recipe', default='wide', choices=LEVELS)
     ap.add_argument('--seed', type=int, default=1)
     ap.add_argument('--steps', type=int, default=3400)
     ap.add_argument('--batch', type=int, default=64)
@@ -96,19 +157,32 @@ def main():
     ap.add_argument('--cache', default='')
     ap.add_argument('--jobs', type=int, default=8)
     ap.add_argument('--surfaces', type=int, default=1200)
+    ap.add_argument('--more', default='', help='folder of chunks that are added as they come')
+    ap.add_argument('--room-for', type=int, nargs=2, default=(6000, 5000), help='scenes and surfaces that --more may add')
     ap.add_argument('--seconds', type=float, default=0, help='run the schedule through in at most this long')
+    ap.add_argument('--until', default='', help='file with the Unix time at which the schedule ends')
     ap.add_argument('--room', type=float, default=1.0, help='weight of the room losses')
+    ap.add_argument('--thin', type=float, default=0.0)
+    ap.add_argument('--outline', type=float, default=0.0)
+    ap.add_argument('--echo', action='store_true')
+    ap.add_argument('--mean', type=float, default=0.998, help='of the moving average')
     ap.add_argument('--graph', action='store_true', help='replay the network as a captured graph')
     A = ap.parse_args()
+    if A.echo and A.teachers:
+        ap.error('--teachers see pictures of one size only: not with --echo')
     dev = 'cuda' if torch.cuda.is_available() else 'cpu'
     torch.manual_seed(A.seed)
     np.random.seed(A.seed)
     random.seed(A.seed)
     torch.backends.cudnn.benchmark = True
+    torch.backends.cudnn.benchmark_limit = 3  # trying all of them takes longer than they save
     torch.backends.cuda.matmul.allow_tf32 = True
     torch.backends.cudnn.allow_tf32 = True
     t0 = time.time()
-    D = Scenes(A.scenes, dev, A.surfaces, A.photos if A.recipe == 'wide' else '', A.grounds, A.jobs, A.cache)
+    level = LEVELS.index(A.recipe)
+    D = Scenes(
+        A.scenes, dev, A.surfaces, A.photos if level else '', A.grounds, A.jobs, A.cache, A.room_for if A.more else (0, 0)
+    )
     R = Random(A.seed * 1009 + 7, dev)
     print(
         f'{A.out}: {D.n} scenes, {D.n_surface} surfaces, {D.n_photo} surroundings, read in {time.time() - t0:.0f} s', flush=True
@@ -124,54 +198,74 @@ def main():
         weight_decay=2e-2,
         fused=dev == 'cuda',
     )
-    mean = {k: t.clone().float() for k, t in net.state_dict().items()}
-    keys = [k for k, t in net.state_dict().items() if t.is_floating_point()]
     total = torch.zeros((), device=dev)
     net.train()
-    run = net
+    sides = [SIZE, CLOSE] if A.echo else [SIZE]
+    runs = dict.fromkeys(sides, net)
     if A.graph:
         try:
-            with torch.autocast(dev, torch.bfloat16, cache_enabled=False):
-                run = torch.cuda.make_graphed_callables(
-                    net, (torch.rand(A.batch, 3, 320, 320, device=dev).mul_(255).contiguous(memory_format=torch.channels_last),)
-                )
+            runs = captured(net, A.batch, sides, dev)
         except Exception as e:
             print(f'{A.out} runs without a captured graph: {e}', flush=True)
-            run = net
-    t0 = time.time()
+    state = net.state_dict()
+    mean = {k: t.clone().float() for k, t in state.items()}
+    keys = [k for k, t in state.items() if t.is_floating_point()]
+    live, slow = [state[k] for k in keys], [mean[k] for k in keys]
+    keep = lambda: save({k: mean[k] if k in keys else state[k] for k in state}, A.out)
+    t0 = saved = time.time()
+    chunks, end, view = Chunks(A.more), 0.0, None
     for step in range(1, A.steps + 1):
-        q = max(step / A.steps, (time.time() - t0) / A.seconds if A.seconds else 0.0)
+        if A.until and step % 50 == 1:
+            end = float(open(A.until).read())
+        now = time.time()
+        q = max(
+            step / A.steps, (now - t0) / A.seconds if A.seconds else 0.0, (now - t0) / max(1.0, end - t0) if A.until else 0.0
+        )
         for g, rate in zip(opt.param_groups, rates):
             g['lr'] = rate * cycle(q)
         with torch.no_grad():
-            x, p, r = batch(R, D, A.batch, A.recipe)
+            if view is None:
+                z = chunks.new()
+                if z:
+                    D.add(z)
+                view = scenes(R, D, A.batch, level)
+                side = SIZE
+                x, p, r = shoot(R, *view, level)
+                view = view if A.echo else None
+            else:
+                side = CLOSE
+                x, p, r = shoot(R, *view, level, CLOSE, True)
+                view = None
             x = x.contiguous(memory_format=torch.channels_last)
             if teachers:
                 s = teach(x)
                 p, r = (p + s[:, 0]) / 2, (r + s[:, 1]) / 2
         with torch.autocast(dev, torch.bfloat16, cache_enabled=not A.graph):
-            o = run(x)
-        l = loss(F.interpolate(o.float(), size=x.shape[2:], mode='bilinear', align_corners=False), p, r, A.room)
+            o = runs[side](x)
+        l = loss(
+            F.interpolate(o.float(), size=x.shape[2:], mode='bilinear', align_corners=False), p, r, A.room, A.thin, A.outline
+        )
         opt.zero_grad(set_to_none=True)
         l.backward()
         nn.utils.clip_grad_norm_(net.parameters(), 2)
         opt.step()
         total += l.detach()
         with torch.no_grad():
-            d = min(0.998, step / (step + 20.0))
-            sd = net.state_dict()
-            torch._foreach_lerp_([mean[k] for k in keys], [sd[k].float() for k in keys], 1 - d)
+            torch._foreach_lerp_(slow, live, 1 - min(A.mean, step / (step + 20.0)))
         if step % 200 == 0 or step == A.steps:
             print(
-                f'{A.out} step {step} loss {total.item() / 200:.4f} {(time.time() - t0) / step * 1000:.0f} ms a step',
+                f'{A.out} step {step} loss {total.item() / 200:.4f} {(time.time() - t0) / step * 1000:.0f} ms a step, '
+                f'{q:.0%}, {D.n} scenes, {D.n_surface} surfaces',
                 flush=True,
             )
             total.zero_()
+        if time.time() > saved + 60:
+            keep()
+            saved = time.time()
         if q >= 1:
             print(f'{A.out} ends at step {step} after {time.time() - t0:.0f} s', flush=True)
             break
-    sd = net.state_dict()
-    save({k: mean[k] if k in keys else sd[k] for k in sd}, A.out)
+    keep()
 
 
 if __name__ == '__main__':
