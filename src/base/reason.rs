@@ -58,7 +58,7 @@ reasons! {
     SmallInFrame "small-in-frame" "the product fills less of the picture than the profile asks for, to keep enough pixels" "photograph it from closer"
     DoesNotFit "does-not-fit" "no crop of this shape holds the whole product" "photograph it from farther away, turn the camera, set tight = \"extend\", or accept a crop in a correction"
     Extended "extended" "the backdrop was grown to make room for the product" "look at the border of the output"
-    CannotExtend "cannot-extend" "the backdrop is not plain enough to be grown" "photograph it from farther away"
+    CannotExtend "cannot-extend" "the backdrop is not plain enough to be grown" "photograph it from farther away, turn the camera, or accept a crop in a correction"
     EvenAir "even-air" "it has the same air around the product as other photos of its listing" "nothing"
     OwnAir "own-air" "it cannot have the air of its listing's other photos, so it keeps its own" "photograph it from the same distance as the others, with room around it"
     Corrected "corrected" "your correction was used" "nothing"

@@ -26,7 +26,7 @@ pub fn note(name: &str, words: &[Word<'_>], kept: bool) -> String {
         match (&w.held, w.output) {
             (Some((codes, detail)), _) => {
                 text.push_str(&format!("  Held: {detail}.\n"));
-                for reason in codes.iter().filter_map(|c| Reason::from_code(c)) {
+                for reason in to_act_on(codes) {
                     text.push_str(&format!(
                         "  What you can do: {}. ({})\n",
                         reason.remedy(),
@@ -62,22 +62,39 @@ pub fn status(house: &House) -> String {
     }
 }
 
-/// Why a profile holds: all codes, and one sentence.
+/// What holds by itself, the weightiest first; a backdrop that cannot be grown says all that `does-not-fit`
+/// would say.
+const HOLDING: [Reason; 4] = [
+    Reason::CannotExtend,
+    Reason::DoesNotFit,
+    Reason::TooFewPixels,
+    Reason::TooHeavy,
+];
+
+/// The reasons whose remedy would release the photo: those that hold, or all where none holds by itself.
+fn to_act_on(codes: &[String]) -> Vec<Reason> {
+    let all = || codes.iter().filter_map(|c| Reason::from_code(c));
+    let grows = all().any(|r| r == Reason::CannotExtend);
+    let holding: Vec<Reason> = all()
+        .filter(|r| HOLDING.contains(r) && !(grows && *r == Reason::DoesNotFit))
+        .collect();
+    if holding.is_empty() {
+        all().collect()
+    } else {
+        holding
+    }
+}
+
+/// Why a profile holds: all codes, what holds first, and one sentence.
 pub fn held(result: &ProfileResult, profile: &Profile) -> (Vec<String>, String) {
     if let Some(r) = &result.refused {
         let mut codes = vec![r.reason.clone()];
         codes.extend(result.reasons.iter().filter(|c| **c != r.reason).cloned());
         return (codes, r.detail.clone());
     }
-    // What holds comes first, what is merely so after it.
-    const HOLDING: [Reason; 4] = [
-        Reason::DoesNotFit,
-        Reason::CannotExtend,
-        Reason::TooFewPixels,
-        Reason::TooHeavy,
-    ];
     let mut codes = result.reasons.clone();
-    codes.sort_by_key(|c| !HOLDING.iter().any(|h| h.code() == c));
+    let rank = |c: &String| HOLDING.iter().position(|h| h.code() == c);
+    codes.sort_by_key(|c| rank(c).unwrap_or(HOLDING.len()));
     let first = codes.iter().find_map(|c| Reason::from_code(c));
     let detail = match first {
         Some(Reason::TooFewPixels) => format!(
@@ -85,8 +102,42 @@ pub fn held(result: &ProfileResult, profile: &Profile) -> (Vec<String>, String) 
             result.crop.size(),
             profile.short_side_min
         ),
+        Some(Reason::CannotExtend) => format!(
+            "{} ({}), and {}",
+            Reason::DoesNotFit.meaning(),
+            profile.shape,
+            Reason::CannotExtend.meaning()
+        ),
         Some(r) => format!("{} ({})", r.meaning(), profile.shape),
         None => "it needs your eye".into(),
     };
     (codes, detail)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn advice(codes: &[&str]) -> Vec<String> {
+        let codes: Vec<String> = codes.iter().map(|c| (*c).to_owned()).collect();
+        let word = Word {
+            profile: Some("listing"),
+            held: Some((&codes, "why")),
+            output: None,
+        };
+        let text = note("a.jpg", &[word], false);
+        let advised = text.lines().filter(|l| l.contains("What you can do"));
+        advised
+            .filter_map(|l| Some(l.rsplit_once('(')?.1.trim_end_matches(')').to_owned()))
+            .collect()
+    }
+
+    #[test]
+    fn a_note_advises_what_would_release_the_photo_and_nothing_twice() {
+        let cannot = advice(&["cannot-extend", "does-not-fit", "thumbnail-cuts"]);
+        assert_eq!(cannot, ["cannot-extend"]);
+        let small = advice(&["does-not-fit", "too-few-pixels", "little-air"]);
+        assert_eq!(small, ["does-not-fit", "too-few-pixels"]);
+        assert_eq!(advice(&["unsharp"]), ["unsharp"]);
+    }
 }
