@@ -5,16 +5,32 @@ mod exif;
 pub mod ground;
 pub mod photos;
 
+use std::io;
 use std::path::Path;
-use std::time::Duration;
 
 use super::progress::Progress;
 use super::{OK, USAGE, complain, say, start, table};
 use crate::base::disk::{Disk, text};
-use crate::config::{Config, Folders, Places};
+use crate::config::{self, Places};
 use crate::daemon::house::Manner;
 use crate::daemon::run::{self, Until};
 use ground::Ground;
+
+/// The settings file of the workshop, by which every other command can be tried on it.
+pub const SETTINGS: &str = "stallhand.toml";
+const SETTINGS_TEXT: &str = "\
+# Settings of the demonstration. Every command can be tried on it: stallhand --config FILE status
+# Folders start at this file; what is not named here has its default.
+[folders]
+inbox = \"inbox\"
+ready = \"ready\"
+held = \"held\"
+originals = \"originals\"
+state = \"state\"
+
+[watch]
+settle = \"300ms\"
+";
 
 /// Lays out the workshop in `folder`, runs until all is settled, prints the table.
 pub fn run(folder: &Path) -> i32 {
@@ -26,10 +42,7 @@ pub fn run(folder: &Path) -> i32 {
             return USAGE;
         }
     };
-    let config = configuration(&folder);
-    if ground == Ground::Fresh
-        && let Err(e) = lay_out(&folder, &config)
-    {
+    if let Err(e) = lay_out(&folder, ground) {
         complain(&format!(
             "{}: the workshop cannot be laid out: {}\nhint: name another folder with --folder",
             text(&folder),
@@ -37,6 +50,14 @@ pub fn run(folder: &Path) -> i32 {
         ));
         return USAGE;
     }
+    let settings = folder.join(SETTINGS);
+    let config = match config::load::read(&settings, &Places::under(&folder)) {
+        Ok(config) => config,
+        Err(e) => {
+            complain(&e.to_string());
+            return USAGE;
+        }
+    };
     let manner = Manner { once: true };
     let mut o = match start::open(config, manner, "demo", start::Full::GiveUp) {
         Ok(o) => o,
@@ -63,37 +84,36 @@ pub fn run(folder: &Path) -> i32 {
         "the proof sheet  {}",
         text(&folder.join("state/proof/index.html"))
     ));
+    say(&format!("its settings     {}", text(&settings)));
     if let Some(words) = super::slow_build() {
         say(&format!("\n{words}"));
     }
     OK
 }
 
-fn configuration(folder: &Path) -> Config {
-    let mut config = Config::default_for(&Places::under(folder));
-    config.folders = Folders {
-        inbox: folder.join("inbox"),
-        ready: folder.join("ready"),
-        held: folder.join("held"),
-        originals: folder.join("originals"),
-        state: folder.join("state"),
-    };
-    config.watch.settle = Duration::from_millis(300);
-    config
-}
-
-fn lay_out(folder: &Path, config: &Config) -> std::io::Result<()> {
+/// Photos are laid out once; settings that are gone are written again.
+fn lay_out(folder: &Path, ground: Ground) -> io::Result<()> {
     let disk = Disk::default();
     disk.make_folder(folder, false)?;
     let root = disk.root(folder)?;
-    root.write_new(Path::new(ground::MARK), ground::MARK_TEXT.as_bytes())?;
-    disk.make_folder(&config.folders.inbox, false)?;
-    let inbox = disk.root(&config.folders.inbox)?;
+    if ground == Ground::Fresh {
+        root.write_new(Path::new(ground::MARK), ground::MARK_TEXT.as_bytes())?;
+    }
+    match root.write_new(Path::new(SETTINGS), SETTINGS_TEXT.as_bytes()) {
+        Err(e) if e.kind() == io::ErrorKind::AlreadyExists => {}
+        other => other?,
+    }
+    if ground == Ground::Ours {
+        return Ok(());
+    }
+    let inbox = Path::new("inbox");
+    root.make_folders(inbox)?;
     for (rel, bytes) in photos::photos() {
+        let rel = inbox.join(rel);
         if let Some(parent) = rel.parent() {
-            inbox.make_folders(parent)?;
+            root.make_folders(parent)?;
         }
-        inbox.write_new(&rel, &bytes)?;
+        root.write_new(&rel, &bytes)?;
     }
     Ok(())
 }

@@ -54,8 +54,9 @@ const SAMPLES: &[Sample] = samples! {
     "Mugs/IMG_0414.JPG" "mug-plum" 8 "2026:03:14 10:24:11" Truncated;
     "Candle in glass/IMG_0420.JPG" "candle-pair" 1 "2026:03:15 16:02:10" Whole;
     "Candle in glass/IMG_0421.JPG" "candle-dark" 8 "2026:03:15 16:03:40" Whole;
-    "Candle in glass/IMG_0422.JPG" "candle-linen" 6 "2026:03:15 16:05:00" Whole;
+    "Candle in glass/IMG_0422.JPG" "candle-sweep" 1 "2026:03:15 16:05:00" Whole;
     "Candle in glass/IMG_0423.JPG" "candle-slate" 1 "2026:03:15 16:07:25" Whole;
+    "Candle in glass/IMG_0424.JPG" "candle-wood" 1 "2026:03:15 16:09:50" Whole;
     "Candle in glass/from a message.jpg" "candle-slate" 1 "2026:03:15 16:07:25" Small;
     "Bowl, speckled.JPG" "bowl-speckled" 1 "2026:03:16 09:30:00" Whole;
     "Bowl near the edge.JPG" "bowl-edge" 8 "2026:03:16 09:31:12" Whole;

@@ -7,7 +7,7 @@ use crate::photos::{self, Picture};
 use crate::scratch;
 
 /// Camera files of 21 MP, made once and kept in cargo's scratch folder: renders of the
-/// demonstration, two real photographs, saturated yarn, and more real photographs where Python has
+/// demonstration and one more, two real photographs, saturated yarn, and more real photographs where Python has
 /// scikit-image.
 pub fn photos(quick: bool) -> Vec<PathBuf> {
     let folder = scratch().join("bench-photos");
@@ -21,13 +21,15 @@ pub fn photos(quick: bool) -> Vec<PathBuf> {
         &[
             "mug-blue",
             "bowl-speckled",
-            "candle-linen",
             "cup-green",
             "candle-pair",
             "bowl-edge",
         ]
     };
     from.extend(names.iter().map(|n| renders.join(format!("{n}.jpg"))));
+    if !quick {
+        from.insert(2, top.join("tests/bench/render/candle-linen.jpg"));
+    }
     from.push(top.join("tests/facts/real/china.jpg"));
     if !quick {
         from.push(top.join("tests/facts/real/flower.jpg"));
