@@ -50,6 +50,11 @@ impl Area {
         let i = self.overlap(o);
         i / (self.area() + o.area() - i).max(f64::MIN_POSITIVE)
     }
+    /// The same box as it lies from the corner of another.
+    pub fn seen_from(self, r: Rect) -> Area {
+        let (x, y) = (f64::from(r.x), f64::from(r.y));
+        Area::new(self.x0 - x, self.y0 - y, self.x1 - x, self.y1 - y)
+    }
     /// Whole pixels, every side rounded to the nearest, at least 1x1, inside the frame.
     pub fn rounded(self, frame: Size) -> Rect {
         let side = |a: f64, b: f64, n: u32| {

@@ -16,8 +16,6 @@ const BLIND: f64 = 0.25;
 const CUT: f64 = 0.02;
 /// Share of the frame's side within which a product's box counts as cut by the frame.
 const AT_THE_BORDER: f64 = 0.002;
-/// Share of the frame's side by which a product's box may be read too large.
-const GRACE: f64 = 0.003;
 /// Share of a crop beyond the surface from which it is said.
 const ROOM_SEEN: f64 = 0.003;
 /// Fills that no crop reaches: aimed at, they find the loosest and the tightest one.
@@ -35,9 +33,11 @@ pub fn decide(
     profile: &Profile,
     correction: &Correction,
 ) -> Framing {
-    let subject = correction.subject.map(Area::from).or(sight.evidence.area);
+    // The box as it is told, in whole pixels: what is said and what is decided on are one.
+    let told = correction.subject.or(sight.subject);
+    let subject = told.map(Area::from);
     let mut framing = Framing {
-        subject: correction.subject.or(sight.subject),
+        subject: told,
         usable: sight.usable,
         crop: profile.shape.centred_in(sight.frame.frame()),
         extension: None,
@@ -72,7 +72,7 @@ pub fn decide(
             .frame(&mut framing);
         }
     }
-    framing.thumbnails = thumbnails(framing.crop, &profile.thumbnails, subject);
+    framing.thumbnails = thumbnails(&framing, &profile.thumbnails);
     if canvas(&framing).short() < profile.short_side_min && !correction.accept {
         framing.verdict = Verdict::Hold;
         framing.reasons.push(Reason::TooFewPixels);
@@ -91,8 +91,15 @@ fn canvas(framing: &Framing) -> Size {
     Size::new(w + e.left + e.right, h + e.top + e.bottom)
 }
 
-fn thumbnails(crop: Rect, shapes: &[Shape], subject: Option<Area>) -> Vec<(Shape, bool)> {
-    let safe = |t: &Shape| subject.is_none_or(|s| holds_thumbnail(crop, *t, s));
+/// Each shape, and whether its thumbnail of the output, grown canvas and all, still holds the product.
+fn thumbnails(framing: &Framing, shapes: &[Shape]) -> Vec<(Shape, bool)> {
+    let grown = framing.extension.unwrap_or_default();
+    let (left, top) = (f64::from(grown.left), f64::from(grown.top));
+    let there = framing.subject.map(|s| {
+        let a = Area::from(s).seen_from(framing.crop);
+        Area::new(a.x0 + left, a.y0 + top, a.x1 + left, a.y1 + top)
+    });
+    let safe = |t: &Shape| there.is_none_or(|s| holds_thumbnail(canvas(framing), *t, s));
     shapes.iter().map(|t| (*t, safe(t))).collect()
 }
 
@@ -115,10 +122,8 @@ impl Decider<'_> {
             framing.reasons.push(Reason::FillsFrame);
             return;
         }
-        let (w, h) = (f64::from(frame.w), f64::from(frame.h));
-        let fits = self.subject.w() <= f64::from(largest.w) + w * GRACE
-            && self.subject.h() <= f64::from(largest.h) + h * GRACE;
-        if !fits {
+        let s = self.subject;
+        if s.w() > f64::from(largest.w) || s.h() > f64::from(largest.h) {
             self.does_not_fit(framing);
             return;
         }
@@ -175,6 +180,7 @@ impl Decider<'_> {
             shape: self.profile.shape,
             subject: self.subject,
             keep: self.subject,
+            sure: true,
             margin: self.profile.margin,
             fill: self.profile.fill,
             aim: common.unwrap_or(self.profile.fill),
@@ -192,6 +198,7 @@ impl Decider<'_> {
         let others = self.sight.evidence.others.iter();
         let wishes = Wishes {
             keep: others.fold(self.subject, |a, &o| a.union(o)),
+            sure: false,
             fill: self.profile.fill * 0.85,
             aim: self.profile.fill * 0.85,
             common: false,
@@ -284,7 +291,7 @@ impl Decider<'_> {
             }
         };
         say(s.room > ROOM_SEEN, Reason::SurfaceEnd);
-        say(s.air < profile.margin - 0.005, Reason::LittleAir);
+        say(s.air < profile.margin, Reason::LittleAir);
         say(s.off_centre > OFF_CENTRE, Reason::OffCentre);
         let for_pixels = f64::from(short) <= f64::from(profile.short_side_min) * 1.02;
         say(

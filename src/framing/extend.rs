@@ -22,7 +22,8 @@ pub fn grown(frame: Size, shape: Shape, subject: Area, margin: f64) -> Option<(R
         (1.0, 1.0 / ratio)
     };
     let short = (subject.w() / (kw - 2.0 * margin)).max(subject.h() / (kh - 2.0 * margin));
-    let (w, h) = ((short * kw).round(), (short * kh).round());
+    let (w, h) = ((short * kw).ceil(), (short * kh).ceil());
+    let air = margin * w.min(h);
     let side = |from: f64, to: f64, len: f64, limit: u32| {
         let limit = f64::from(limit);
         let mut start = ((from + to - len) / 2.0).round();
@@ -32,6 +33,7 @@ pub fn grown(frame: Size, shape: Shape, subject: Area, margin: f64) -> Option<(R
         } else {
             start = start.clamp(limit - len, 0.0);
         }
+        start = start.min((from - air).floor()).max((to + air - len).ceil());
         let before = (-start).max(0.0);
         let after = (start + len - limit).max(0.0);
         (

@@ -6,6 +6,8 @@
 mod area;
 mod calibrated;
 mod confidence;
+#[cfg(test)]
+mod contract;
 mod decide;
 mod even;
 mod extend;
@@ -167,17 +169,26 @@ impl Eye {
         let near = self.0.look(&View::of(photo, window, eye::CLOSE), true);
         let from_afar = far.product.part(window, frame);
         let product = from_afar.mean(&near.product);
-        let Some(found) = subject::read(&product, subject::LEVEL, window) else {
-            return Sight::of_nothing(frame);
+        // What lies beyond is read from afar alone: seen close, a room loses what shows that it is one.
+        let beyond = far.beyond;
+        let ends = usable::end_in_view(&beyond);
+        let found = subject::read(&product, subject::LEVEL, window);
+        let area = found.as_ref().map(|f| f.area);
+        let sight = Sight {
+            frame,
+            subject: area.map(|a| a.rounded(frame)),
+            tilt: ends.then(|| usable::tilt(&beyond, frame)).flatten(),
+            usable: ends.then(|| usable::usable(&beyond, area, frame)).flatten(),
+            evidence: Evidence::default(),
+        };
+        let Some(found) = found else {
+            return sight;
         };
         let read = |m: &map::Map, level, over| subject::read(m, level, over).map(|r| r.area);
         let (one, two) = (
             read(&far.product, subject::LEVEL, whole),
             read(&near.product, subject::LEVEL, window),
         );
-        // What lies beyond is read from afar alone: seen close, a room loses what shows that it is one.
-        let beyond = far.beyond;
-        let ends = usable::end_in_view(&beyond);
         let unsure = |p: f32| p.min(1.0 - p);
         let differ = |a: f32, b: f32| (a - b).abs();
         let room = beyond.map(|p| if p < ROOM_FROM { 0.0 } else { p });
@@ -206,20 +217,6 @@ impl Eye {
                 subject::rival(&near.product, subject::LEVEL),
             ),
         };
-        Sight {
-            frame,
-            subject: Some(found.area.rounded(frame)),
-            tilt: if ends {
-                usable::tilt(&beyond, frame)
-            } else {
-                None
-            },
-            usable: if ends {
-                usable::usable(&beyond, Some(found.area), frame)
-            } else {
-                None
-            },
-            evidence,
-        }
+        Sight { evidence, ..sight }
     }
 }

@@ -17,6 +17,9 @@ const NO_ROOM: f64 = 0.0008;
 const CENTRED: f64 = 0.07;
 /// The same for a frame that is kept whole.
 const MIDDLE: f64 = 0.05;
+/// Share of the frame's sides from which a crop is the frame kept whole: 5328x3996 of 5328x4000 is. Common
+/// practice, no source.
+const WHOLE: f64 = 0.99;
 /// Logarithm of a factor between fills that the eye takes for one.
 const SAME: f64 = 0.01;
 
@@ -24,10 +27,12 @@ const SAME: f64 = 0.01;
 pub struct Wishes<'a> {
     pub frame: Size,
     pub shape: Shape,
-    /// Where the product most probably is: the crop is centred on it.
+    /// Where the product most probably is: the crop is centred on it and never cuts it while any does not.
     pub subject: Area,
-    /// What has to stay inside with its air: the product, or all that may belong to it.
+    /// What should stay inside with its air: the product, or all that may belong to it.
     pub keep: Area,
+    /// The product was found surely; only then the frame may be kept whole.
+    pub sure: bool,
     /// Least air, share of the crop's short side.
     pub margin: f64,
     /// The product's longer side relative to the crop's.
@@ -81,19 +86,37 @@ impl Wishes<'_> {
         }
     }
 
-    /// The best crop: whole with the least air > no surface end > centred > margin > a cell away from the surface's
-    /// end > enough pixels > inside the usable rectangle > thumbnails > fill.
+    /// The best crop. A photo with too few pixels is held and one with little air delivered, so the least air gives
+    /// way where that alone saves the photo.
     pub fn best(&self) -> Rect {
+        let enough = |c: &Rect| c.size().short() >= self.short_side_min;
+        let airy = self.chosen(self.margin.min(LEAST_AIR));
+        Some(airy)
+            .filter(enough)
+            .or_else(|| Some(self.chosen(0.0)).filter(enough))
+            .unwrap_or(airy)
+    }
+
+    /// Holds the product > whole with the least air > no surface end > centred > enough pixels > margin > a cell
+    /// away from the surface's end > not the whole frame for nothing > inside the usable rectangle > thumbnails > fill.
+    fn chosen(&self, least: f64) -> Rect {
         let mut left: Vec<(Rect, Standing)> = self
             .candidates()
             .into_iter()
             .map(|c| (c, self.standing(c)))
             .collect();
-        let least = self.margin.min(LEAST_AIR);
+        let no = |b: bool| f64::from(u8::from(b));
+        narrow(&mut left, 0.0, 0.0, |(c, _)| {
+            no(!Area::from(*c).contains(self.subject))
+        });
         narrow(&mut left, 0.0, 0.002, |(_, s)| s.lost);
         narrow(&mut left, 0.0, 0.002, |(_, s)| (least - s.air).max(0.0));
         narrow(&mut left, NO_ROOM, 0.001, |(_, s)| s.room);
         narrow(&mut left, CENTRED, 0.01, |(_, s)| s.off_centre);
+        narrow(&mut left, 0.0, 0.01, |(c, _)| {
+            let floor = f64::from(self.short_side_min.max(1));
+            (1.0 - f64::from(c.size().short()) / floor).max(0.0)
+        });
         narrow(&mut left, 0.0, 0.004, |(_, s)| {
             (self.margin - s.air).max(0.0)
         });
@@ -101,22 +124,14 @@ impl Wishes<'_> {
             self.near
                 .map_or(0.0, |n| n.mean_over(Area::from(*c), self.frame))
         });
-        narrow(&mut left, 0.0, 0.01, |(c, _)| {
-            let floor = f64::from(self.short_side_min.max(1));
-            (1.0 - f64::from(c.size().short()) / floor).max(0.0)
-        });
         narrow(&mut left, 0.0, 0.0, |(c, s)| {
-            f64::from(u8::from(
-                *c == self.frame.frame() && !self.may_be_kept_whole(s),
-            ))
+            no(self.is_whole(*c) && !self.may_be_kept_whole(*c, s))
         });
         narrow(&mut left, 0.0, 0.0, |(c, _)| {
-            f64::from(u8::from(
-                self.usable.is_some_and(|u| !u.contains(Area::from(*c))),
-            ))
+            no(self.usable.is_some_and(|u| !u.contains(Area::from(*c))))
         });
         narrow(&mut left, 0.0, 0.0, |(c, _)| {
-            let cut = |t: &&Shape| !holds_thumbnail(*c, **t, self.subject);
+            let cut = |t: &&Shape| !holds_thumbnail(c.size(), **t, self.subject.seen_from(*c));
             self.thumbnails.iter().filter(cut).count() as f64
         });
         let away = |s: &Standing| (s.fill / self.aim).ln().abs();
@@ -129,18 +144,22 @@ impl Wishes<'_> {
             .map_or_else(|| self.shape.centred_in(self.frame.frame()), |(c, _)| c)
     }
 
-    /// Whether the frame may be the crop: margins met, the product in the middle and large enough, no surface
-    /// end in view, thumbnails safe. That the shape is the camera's own is no reason.
-    fn may_be_kept_whole(&self, s: &Standing) -> bool {
-        let frame = self.frame.frame();
-        s.air >= self.margin
+    /// Whether a crop is the frame kept whole.
+    pub fn is_whole(&self, crop: Rect) -> bool {
+        let most = |len: u32, of: u32| f64::from(len) >= WHOLE * f64::from(of);
+        most(crop.w, self.frame.w) && most(crop.h, self.frame.h)
+    }
+
+    /// Whether the frame may be the crop: found surely, margins met, the product in the middle and large enough, no
+    /// surface end in view, thumbnails safe. That the shape is the camera's own is no reason.
+    pub fn may_be_kept_whole(&self, crop: Rect, s: &Standing) -> bool {
+        let holds = |t: &Shape| holds_thumbnail(crop.size(), *t, self.subject.seen_from(crop));
+        self.sure
+            && s.air >= self.margin
             && s.off_centre <= MIDDLE
             && s.fill >= self.fill
             && self.usable.is_none()
-            && self
-                .thumbnails
-                .iter()
-                .all(|t| holds_thumbnail(frame, *t, self.subject))
+            && self.thumbnails.iter().all(holds)
     }
 
     /// Crops of the shape inside the frame, from the largest down to one that just holds the product.
@@ -148,7 +167,6 @@ impl Wishes<'_> {
         let largest = self.shape.largest_in(self.frame);
         let (lw, lh) = (f64::from(largest.w), f64::from(largest.h));
         let (s, k) = (self.subject, self.keep);
-        let (cx, cy) = s.centre();
         let share = |a: Area| (a.w() / lw).max(a.h() / lh);
         let least = share(k).clamp(0.02, 1.0);
         let aimed = (share(s) / self.aim).clamp(least, 1.0);
@@ -165,8 +183,8 @@ impl Wishes<'_> {
             } else {
                 self.shape.largest_in(room)
             };
-            let xs = places((k.x0, k.x1), cx, size.w, self.frame.w);
-            let ys = places((k.y0, k.y1), cy, size.h, self.frame.h);
+            let xs = places((k.x0, k.x1), (s.x0, s.x1), size.w, self.frame.w);
+            let ys = places((k.y0, k.y1), (s.y0, s.y1), size.h, self.frame.h);
             for &y in &ys {
                 out.extend(xs.iter().map(|&x| Rect::new(x, y, size.w, size.h)));
             }
@@ -175,24 +193,29 @@ impl Wishes<'_> {
     }
 }
 
-/// Starts along one direction from which `len` holds `keep` inside `0..limit`, first the one that is centred on
-/// `middle` as far as that goes; when none holds it, the one that is centred on it.
-fn places(keep: (f64, f64), middle: f64, len: u32, limit: u32) -> Vec<u32> {
+/// Starts along one direction from which `len` inside `0..limit` holds `keep`, or as much of it as can be, and of all
+/// things `subject`, a part of it; first the one that is centred on the subject as far as that goes.
+fn places(keep: (f64, f64), subject: (f64, f64), len: u32, limit: u32) -> Vec<u32> {
     let (most, n) = (f64::from(limit - len), f64::from(len));
-    let (lo, hi) = ((keep.1 - n).clamp(0.0, most), keep.0.clamp(0.0, most));
-    if hi <= lo {
-        let start = (keep.0 + keep.1 - n) / 2.0;
-        return vec![start.clamp(0.0, most).round() as u32];
+    let holding = |(from, to): (f64, f64)| ((to - n).max(0.0), from.min(most));
+    let (least, greatest) = holding(subject);
+    let middle = (subject.0 + subject.1 - n) / 2.0;
+    if least > greatest {
+        return vec![middle.clamp(0.0, most).round() as u32];
     }
+    let (a, b) = holding(keep);
+    let within = |v: f64| v.clamp(least, greatest);
+    let (lo, hi) = (within(a.min(b).ceil()), within(a.max(b).floor()));
+    let first = middle.clamp(lo.min(hi), hi.max(lo)).round() as u32;
     let step = (hi - lo) / (PLACES - 1) as f64;
-    let first = (middle - n / 2.0).clamp(lo, hi).round() as u32;
     let all = (0..PLACES).map(|i| (lo + step * i as f64).round() as u32);
     std::iter::once(first).chain(all).collect()
 }
 
-/// Whether the centred thumbnail of a crop still holds the product (98 of 100 parts of its box).
-pub fn holds_thumbnail(crop: Rect, thumbnail: Shape, subject: Area) -> bool {
-    let t = Area::from(thumbnail.centred_in(crop));
+/// Whether the centred thumbnail of an output, as large in px of the source as `canvas`, still holds the product (98 of
+/// 100 parts of its box); `subject` counts from the output's corner.
+pub fn holds_thumbnail(canvas: Size, thumbnail: Shape, subject: Area) -> bool {
+    let t = Area::from(thumbnail.centred_in(canvas.frame()));
     t.overlap(subject) >= 0.98 * subject.area()
 }
 
@@ -219,6 +242,7 @@ mod tests {
             shape: Shape::Ratio(4, 3),
             subject,
             keep: subject,
+            sure: true,
             margin: 0.06,
             fill: 0.6,
             aim: 0.6,
