@@ -8,7 +8,7 @@ from concurrent.futures import ProcessPoolExecutor
 import numpy as np
 import torch
 from PIL import Image
-import patterns
+import patterns, patterns_further
 
 SIDE = 384
 
@@ -26,10 +26,15 @@ def read(f):
     return np.asarray(im), np.asarray(p), 255 - np.asarray(ok)
 
 
+FURTHER_FROM = 100_000  # seeds from here on know the further surfaces too
+
+
 def surface(seed):
     """One surface picture; kinds held out of training never appear."""
     rng = np.random.default_rng(seed)
     kinds = [k for k in patterns.KINDS if k not in patterns.HELD_OUT]
+    if seed >= FURTHER_FROM:
+        kinds += [k for k in patterns_further.KINDS if k not in patterns_further.HELD_OUT]
     return (patterns.pattern(kinds[seed % len(kinds)], rng, SIDE) * 255).astype(np.uint8)
 
 

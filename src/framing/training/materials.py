@@ -6,6 +6,7 @@ Owns looks and colours; knows nothing of shapes or scenes. Colours are sRGB 0 to
 import numpy as np
 import bpy
 import patterns
+import patterns_further  # noqa: F401 (makes its kinds known)
 
 
 def lin(c):

@@ -248,8 +248,13 @@ def text(rng, n, c, ink):
     return np.clip(out, 0, 1)
 
 
+FURTHER = {}  # kinds of other modules, by name: rng, n -> n x n x 3
+
+
 def pattern(kind, rng, n=512):
     """n x n x 3 float32, sRGB 0 to 1."""
+    if kind in FURTHER:
+        return np.clip(FURTHER[kind](rng, n), 0, 1).astype(np.float32)
     y, x = np.mgrid[0:n, 0:n] / n
     wood, cloth, stone, bright = (pick(rng, q) for q in (WOODS, CLOTHS, STONES, BRIGHT))
     N = lambda k, o=4, f=0.55, s=1.0: noise(rng, n, k, o, f, s)

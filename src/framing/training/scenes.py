@@ -1,17 +1,18 @@
 #!/usr/bin/env python3
 """Seeded generator of product photographs with exact truth (Blender's Cycles through bpy 4.2).
 
-  scenes.py --seed N --n 90 --out DIR [--set train|held] [--spp 12] [--hdri DIR] [--only I,J] [--share K/M]
+  scenes.py --seed N --n 90 --out DIR [--set train|held|further|apart] [--spp 12] [--hdri DIR] [--only I,J] [--share K/M]
 
 Writes images/NAME.jpg, masks/NAME.png (white = product), masks/NAME_ok.png (white = no room; only where a surface's end is in view)
-and truth.json. Same seed, same scene. `--set held` draws only kinds and surfaces that `train` never shows.
+and truth.json. Same seed, same scene. `--set held` draws only kinds and surfaces that `train` never shows. `--set further`: the sixteen
+further kinds and the things of no kind (goods.FURTHER), also on the further surfaces; `--set apart`: those of them that no training shows.
 Needs CPython 3.11, bpy 4.2, numpy 1.26, Pillow; DIR of --hdri holds photographed surroundings (.exr) for light and rooms.
 """
 
 import os, json, time, random, argparse, glob
 import numpy as np
 from PIL import Image
-import goods, patterns
+import goods, patterns, patterns_further
 from products import FIRST
 from stage import build, SURF, OUTLINES
 from studio import idpass, beauty, develop
@@ -55,20 +56,31 @@ HARD_OUTLINES = ['hex', 'oval', 'hex', 'cut', 'rounded', 'rect', 'oval', 'handle
 HARD_PROPS = [['rival'], ['rival', 'small'], ['hand'], ['hand', 'small'], ['hand', 'rival'], ['big', 'rival'], ['small'], ['scatter']]
 
 
-def plan(r, held, hard=False):
+def lists(which):
+    """Kinds, surfaces and rivals that a set draws from. Their order is part of the seeds' meaning."""
+    shown = [k for k in {**FIRST, **goods.GOODS} if k not in goods.HELD_OUT]
+    surfaces = [k for k in patterns.KINDS if k not in patterns.HELD_OUT]
+    unseen = [k for k in patterns.KINDS if k in patterns.HELD_OUT]
+    if which == 'train':
+        return shown, surfaces, shown
+    if which == 'held':
+        return list(goods.HELD_OUT), unseen, shown
+    further = [k for k in goods.FURTHER if k not in goods.FURTHER_HELD_OUT]
+    if which == 'further':
+        return further, surfaces + 2 * [k for k in patterns_further.KINDS if k not in patterns_further.HELD_OUT], shown + further
+    return list(goods.FURTHER_HELD_OUT), unseen + patterns_further.HELD_OUT, shown
+
+
+def plan(r, which, hard=False):
     """One wish: kind, surface, view, edges, props and so on; `hard` draws more of what went wrong before."""
-    surfaces = (
-        [k for k in patterns.KINDS if (k in patterns.HELD_OUT) == held]
-        if held
-        else [k for k in patterns.KINDS if k not in patterns.HELD_OUT]
-    )
-    names = [k for k in goods.HELD_OUT] if held else [k for k in {**FIRST, **goods.GOODS} if k not in goods.HELD_OUT]
+    held = which in ('held', 'apart')
+    names, surfaces, rivals = lists(which)
     kind = r.choice(names)
     plain = list(SURF)
     if kind in goods.LYING:
         view = r.choice(['flat', 'flat', 'flat', 'board'])
     else:
-        view = r.choice(['board', 'board', 'sweep', 'vboard', 'low', 'low'] + (['flat', 'flat'] if kind in ANY_VIEW else []))
+        view = r.choice(['board', 'board', 'sweep', 'vboard', 'low', 'low'] + (['flat', 'flat'] if kind in ANY_VIEW or kind in goods.FURTHER else []))
     surf = r.choice(plain) if not held and r.random() < (0.45 if view in ('sweep', 'vboard') else 0.22) else r.choice(surfaces)
     edges = []
     pl = r.choice(['centre', 'off', 'off', 'off', 'edge', 'centre', 'cut'] if r.random() < 0.8 else ['off'])
@@ -103,6 +115,7 @@ def plan(r, held, hard=False):
         kind=kind,
         surf=surf,
         rooms=surfaces + ([] if held else plain),
+        rivals=rivals,
         view=view,
         edges=edges,
         outline=r.choice(HARD_OUTLINES if hard else OUTLINES),
@@ -124,7 +137,7 @@ def main():
     ap.add_argument('--seed', type=int, default=301)
     ap.add_argument('--n', type=int, default=90)
     ap.add_argument('--out', required=True)
-    ap.add_argument('--set', default='train', choices=['train', 'held'])
+    ap.add_argument('--set', default='train', choices=['train', 'held', 'further', 'apart'])
     ap.add_argument('--spp', type=int, default=12)
     ap.add_argument('--hdri', default='')
     ap.add_argument('--hard', action='store_true', help='more hands, rivals, six-sided and oval boards, floors of the surface\'s own pattern')
@@ -149,7 +162,7 @@ def main():
         for att in range(10):
             sd = A.seed * 1000003 + i * 101 + att
             r = random.Random(sd)
-            pl = plan(random.Random(A.seed * 7919 + i if att < 4 else sd), A.set == 'held', A.hard)
+            pl = plan(random.Random(A.seed * 7919 + i if att < 4 else sd), A.set, A.hard)
             W, H = pl['wh']
             try:
                 g = build(pl, sd, hdris)

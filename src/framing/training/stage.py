@@ -110,8 +110,8 @@ def build(plan, seed, hdris):
     smat, scol = surface(r, plan['surf'])
     C = Col(r, scol, plan['near'])
     C.stand = not lying
-    prod = normalise({**FIRST, **goods.GOODS}[kind](r, C), 1.0)
-    if kind not in ('beanie', 'box', 'ring', 'set', 'frame', 'card', 'rabbit', 'bear', 'octopus'):
+    prod = normalise(goods.ALL[kind](r, C), 1.0)
+    if kind not in ('beanie', 'box', 'ring', 'set', 'frame', 'card', 'rabbit', 'bear', 'octopus', 'suncatcher'):
         move(prod, rz=r.uniform(0, 6.28))
     elif r.random() < 0.8:
         move(prod, rz=r.uniform(-0.7, 0.7))
@@ -413,7 +413,7 @@ def place_props(r, plan, cam, prod, foot, fits, local, v, b, view):
                 u0, v0 = min(max(r.gauss(uc, 0.12), 0.01), 0.99), min(max(r.gauss(vc, 0.1), 0.01), 0.99)
                 put(o, 0.06 * s, 4, us=(u0, u0), vs=(v0, v0))
         elif pk in ('big', 'rival'):
-            o = ground(prop_big(r) if pk == 'big' else rival(r, lying))
+            o = ground(prop_big(r) if pk == 'big' else rival(r, lying, plan['rivals']))
             ve = verts_of(o)
             rad = float(max(np.ptp(ve[:, 0]), np.ptp(ve[:, 1]))) / 2
             sides = [(-0.08, max(0.0, b[0] - 0.05)), (min(1.0, b[2] + 0.05), 1.08)]

@@ -266,13 +266,12 @@ def hand(r, reach):
     return move(o, s=r.uniform(0.8, 1.3))
 
 
-def rival(r, lying):
-    """A second thing as large as the product."""
+def rival(r, lying, names):
+    """A second thing as large as the product, of one of the kinds `names`."""
     C = Col(r, (0.5, 0.5, 0.5), False)
     C.stand = not lying
-    names = [k for k in {**FIRST, **goods.GOODS} if k not in goods.HELD_OUT and (lying or k not in goods.LYING)]
-    k = r.choice(names)
-    return normalise({**FIRST, **goods.GOODS}[k](r, C), r.uniform(0.6, 1.15))
+    k = r.choice([k for k in names if lying or k not in goods.LYING])
+    return normalise(goods.ALL[k](r, C), r.uniform(0.6, 1.15))
 
 
 def prop_big(r):
@@ -291,7 +290,7 @@ def prop_big(r):
                 3,
             )
         ]
-    return normalise({**FIRST, **goods.GOODS}[k](r, C), r.uniform(0.6, 1.0))
+    return normalise(goods.ALL[k](r, C), r.uniform(0.6, 1.0))
 
 
 def lights(r, view, d, hdris):
