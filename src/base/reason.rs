@@ -65,7 +65,7 @@ reasons! {
     // pixels and weight
     TooFewPixels "too-few-pixels" "the crop has fewer pixels than the profile's least short side" "use the full-size photo from the camera, go closer, or accept it in a correction"
     TooHeavy "too-heavy" "even at the lowest quality and size the file is over the weight limit" "raise max_bytes or lower quality.floor in the profile"
-    SmallOutput "small-output" "the output has fewer pixels than aimed at, but enough" "nothing, or photograph it from closer"
+    SmallOutput "small-output" "the output has fewer pixels than aimed at, but enough" "fine as it is; photograph it from closer for more pixels"
     // decoding
     Undecodable "undecodable" "the file is damaged or incomplete" "copy it from the card again"
     NotAPhoto "not-a-photo" "the file is no kind of photo that Stallhand reads" "export it as a JPEG"
@@ -86,9 +86,9 @@ reasons! {
     BurntOut "burnt-out" "part of the product is burnt out to white" "expose a little less"
     Blocked "blocked-up" "part of the product is lost in black" "expose a little more, or lighten the shadows with a white card"
     ColourCast "colour-cast" "the backdrop has a strong colour cast" "set the camera's white balance on a white card"
-    NearTwin "near-twin" "two photos of this listing are nearly the same" "keep the sharper one"
+    NearTwin "near-twin" "another photo of this listing is nearly the same, and the better one: sharper, or with far more pixels" "keep the better one"
     Tilted "tilted" "the surface's edge is not level" "turn it in a correction, or level the camera"
-    CoverShape "cover-not-landscape" "the first photo of the listing is not landscape" "choose another first photo in listing.toml"
+    CoverShape "cover-not-landscape" "the first photo of the listing was taken upright, not landscape" "choose another first photo in listing.toml"
     CoverThumbnail "cover-thumbnail" "the first photo of the listing loses part of the product in a thumbnail" "choose another first photo in listing.toml"
     FewPhotos "few-photos" "the listing has fewer photos than the profile wishes for" "add some"
     // arrivals that are passed over

@@ -7,7 +7,7 @@ mod twin;
 
 pub use twin::{apart, are_near as near};
 
-use crate::base::geometry::Rect;
+use crate::base::geometry::{Rect, Size};
 use crate::base::reason::Reason;
 use crate::photo::raster::Raster;
 
@@ -27,6 +27,9 @@ pub const TILTED: std::ops::Range<f64> = 1.5..8.0;
 pub const UNSHARP: f64 = 0.5;
 /// Fewest photos of a listing among which sharpness is compared.
 pub const LEAST_COMPARED: usize = 3;
+/// Of two near twins the one with so many times the pixels is the better, whatever their sharpness: the
+/// other is a reduced copy. Common practice, no source.
+pub const COPY: u64 = 2;
 
 /// What was measured in one photo.
 #[derive(Clone, Debug, PartialEq)]
@@ -88,35 +91,52 @@ pub fn remarks(m: &Measures) -> Vec<Reason> {
     out
 }
 
-/// What is to be remarked about each photo of one listing beside the others, in their order. Of two near
-/// twins the less sharp one is remarked.
-pub fn compared(listing: &[Measures]) -> Vec<Vec<Reason>> {
-    let mut out = vec![Vec::new(); listing.len()];
+/// What shows of a photo only beside its listing's other photos.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Beside {
+    pub unsharp: bool,
+    /// Where in the listing its better near twin stands, when it is the worse of the two.
+    pub better: Option<usize>,
+}
+
+/// Compares the photos of one listing, each with its upright size; in their order.
+pub fn compared(listing: &[(Measures, Size)]) -> Vec<Beside> {
+    let mut out = vec![Beside::default(); listing.len()];
     // A product of a few pixels has none.
-    let sharpness = listing.iter().map(|m| m.sharpness).filter(|s| *s > 0.0);
+    let sharpness = listing
+        .iter()
+        .map(|(m, _)| m.sharpness)
+        .filter(|s| *s > 0.0);
     let mut sorted: Vec<f64> = sharpness.collect();
     sorted.sort_by(f64::total_cmp);
     if let Some(median) = sorted
         .get(sorted.len() / 2)
         .filter(|_| sorted.len() >= LEAST_COMPARED)
     {
-        for (m, out) in listing.iter().zip(&mut out) {
-            if m.sharpness > 0.0 && m.sharpness < UNSHARP * median {
-                out.push(Reason::Unsharp);
-            }
+        for ((m, _), out) in listing.iter().zip(&mut out) {
+            out.unsharp = m.sharpness > 0.0 && m.sharpness < UNSHARP * median;
         }
     }
     for (i, a) in listing.iter().enumerate() {
         for (j, b) in listing.iter().enumerate().skip(i + 1) {
-            if twin::are_near(a.print, b.print) {
-                let worse = if b.sharpness <= a.sharpness { j } else { i };
-                if !out[worse].contains(&Reason::NearTwin) {
-                    out[worse].push(Reason::NearTwin);
+            if twin::are_near(a.0.print, b.0.print) {
+                let (better, worse) = if is_better(b, a) { (j, i) } else { (i, j) };
+                let known = &mut out[worse].better;
+                if known.is_none_or(|k| is_better(&listing[better], &listing[k])) {
+                    *known = Some(better);
                 }
             }
         }
     }
     out
+}
+
+fn is_better((a, a_size): &(Measures, Size), (b, b_size): &(Measures, Size)) -> bool {
+    let (mine, theirs) = (a_size.area(), b_size.area());
+    if mine >= COPY * theirs || theirs >= COPY * mine {
+        return mine > theirs;
+    }
+    a.sharpness > b.sharpness
 }
 
 /// Luma of one pixel, 0 to 255 (ITU-R BT.709 weights on the encoded values).
@@ -147,11 +167,10 @@ fn reduced(photo: &Raster, part: Rect, long: u32) -> (usize, usize, Vec<f64>) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::base::geometry::Size;
 
     /// A textured product on a plain ground, `soft` times averaged.
     fn shot(soft: u32, shift: u32) -> Raster {
-        let size = Size::new(400, 300);
+        let size = SIZE;
         let mut photo = Raster::filled(size, [200, 200, 200]);
         for _ in 0..=soft {
             let old = photo.clone();
@@ -176,26 +195,30 @@ mod tests {
         photo
     }
     const PRODUCT: Rect = Rect::new(100, 75, 200, 150);
+    const SIZE: Size = Size::new(400, 300);
 
     #[test]
     fn a_blurred_photo_among_sharp_ones_is_unsharp_and_alone_it_is_not() {
         let m = |soft, shift| measure(&shot(soft, shift), Some(PRODUCT), None);
-        let listing = [m(0, 0), m(0, 31), m(8, 57), m(0, 90)];
+        let listing = [m(0, 0), m(0, 31), m(8, 57), m(0, 90)].map(|m| (m, SIZE));
         let out = compared(&listing);
-        let unsharp: Vec<bool> = out.iter().map(|r| r.contains(&Reason::Unsharp)).collect();
+        let unsharp: Vec<bool> = out.iter().map(|b| b.unsharp).collect();
         assert_eq!(unsharp, [false, false, true, false], "{listing:?}");
-        assert!(compared(&listing[2..3])[0].is_empty());
+        assert_eq!(compared(&listing[2..3]), [Beside::default()]);
     }
 
     #[test]
-    fn the_less_sharp_of_two_twins_is_remarked() {
-        let (a, b) = (shot(0, 0), shot(1, 0));
-        let m = |p: &Raster| measure(p, Some(PRODUCT), None);
-        let out = compared(&[m(&b), m(&a)]);
-        assert!(
-            out[0].contains(&Reason::NearTwin) && out[1].is_empty(),
-            "{out:?}"
-        );
+    fn of_two_twins_the_sharper_is_the_better_unless_the_other_has_twice_the_pixels() {
+        let better = |first: u32, soft: u32, third: Size| {
+            let m = |soft| measure(&shot(soft, 0), Some(PRODUCT), None);
+            let out = compared(&[(m(first), SIZE), (m(soft), third)]);
+            assert!(!out[0].unsharp && !out[1].unsharp);
+            [out[0].better, out[1].better]
+        };
+        assert_eq!(better(1, 0, SIZE), [Some(1), None]);
+        assert_eq!(better(0, 1, SIZE), [None, Some(0)]);
+        assert_eq!(better(1, 0, Size::new(280, 212)), [None, Some(0)]);
+        assert_eq!(better(1, 0, Size::new(380, 285)), [Some(1), None]);
     }
 
     #[test]

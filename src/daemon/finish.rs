@@ -316,8 +316,9 @@ impl House {
             State::Delivered
         });
         let names: Vec<String> = profiles.iter().map(|p| p.name.clone()).collect();
+        let at = self.clock.stamp();
+        d.facts = Some(Shown::of_work(work, &names, word.as_ref(), at));
         d.correction = word.map(|w| w.to_toml());
-        d.facts = Some(Shown::of_work(work, &names, self.clock.stamp()));
         self.send_away(&mut d, rel, &photo, &told);
         self.ledger.decide(photo.id, d)?;
         if let Err(t) = sweep::retire(&self.ready, &mut self.ledger) {

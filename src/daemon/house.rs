@@ -19,6 +19,7 @@ use crate::deliver::{Trouble, sweep, text as listing_text};
 use crate::inbox::settle::Settle;
 use crate::inbox::{names, place};
 use crate::journal::append::Journal;
+use crate::proof::Card;
 use crate::worker::pool::Job;
 use crate::worker::protocol::Facts;
 
@@ -28,8 +29,8 @@ use super::pausing;
 use super::remake::Remake;
 use super::requests::Pending;
 use super::rescue;
+use super::sheet::Due;
 use super::summary::{Line, Outcome, Summary};
-use super::texts::Due;
 
 /// An undecodable photo is tried again until it has been quiet this long.
 pub const PATIENCE: Duration = Duration::from_secs(60);
@@ -167,14 +168,14 @@ pub struct House {
     /// The pause ends only when there is room again.
     pub(super) waits_for_room: bool,
     pub summary: Summary,
-    /// Lines of the summary that the proof sheet shows already.
+    /// Lines of the summary that her desktop was told of.
     pub(super) told: usize,
-    /// Outputs got other names since the proof sheet was written.
-    pub(super) renamed: bool,
-    /// Listings whose text beside the outputs may be out of date.
-    pub(super) texts: Due,
+    /// Listings whose pages and text beside the outputs may be out of date.
+    pub(super) due: Due,
     /// Those that could not be written.
-    pub(super) texts_later: Due,
+    pub(super) due_later: Due,
+    /// What the front page of the proof sheet shows of each listing.
+    pub(super) cards: BTreeMap<String, Card>,
     /// What `status` was last told.
     pub(super) said: Option<super::now::Now>,
     pub(super) last_scan: Moment,
@@ -242,9 +243,9 @@ impl House {
             waits_for_room: false,
             summary: Summary::default(),
             told: 0,
-            renamed: false,
-            texts: Due::All,
-            texts_later: Due::none(),
+            due: Due::All,
+            due_later: Due::none(),
+            cards: BTreeMap::new(),
             said: None,
             last_scan: now,
             look_again: BTreeMap::new(),
@@ -279,7 +280,7 @@ impl House {
     }
 
     pub(super) fn note_outcome(&mut self, rel: &Path, profile: &str, outcome: Outcome) {
-        self.texts.add(&names::listing(rel));
+        self.due.add(&names::listing(rel));
         self.summary.lines.push(Line {
             source: text(rel),
             listing: names::listing(rel),
@@ -295,8 +296,8 @@ impl House {
             self.scan_all(now);
             self.take_requests();
             self.look_at_settings();
-            let later = self.texts_later.take();
-            self.texts.join(later);
+            let later = self.due_later.take();
+            self.due.join(later);
         }
         self.pass_over();
         self.look_at_new_folders(now);
@@ -306,7 +307,7 @@ impl House {
         self.take_quiet(now);
         self.settle_raws(now);
         self.number_listings(now);
-        if self.is_idle() && (self.told < self.summary.lines.len() || self.texts.is_any()) {
+        if self.is_idle() && self.due.is_any() {
             self.write_sheet();
             memory::give_back();
         }
@@ -425,7 +426,7 @@ impl House {
             // Dropped, not died: a stop leaves no mark on the photo.
             let _ = self.ledger.put_down(&hash);
         }
-        if self.told < self.summary.lines.len() {
+        if self.due.is_any() {
             self.write_sheet();
         }
         let _ = self.ledger.post(Record::of("stopped"));

@@ -203,7 +203,8 @@ impl House {
                 now.push((r.photo, r.profile.clone(), path.clone()));
             }
         }
-        self.renamed |= !lines.is_empty();
+        let renamed = lines.iter().filter_map(|l| l.listing.as_deref());
+        renamed.for_each(|l| self.due.add(l));
         self.ledger.renamed(&now, lines)?;
         Ok(())
     }

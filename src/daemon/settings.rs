@@ -7,6 +7,7 @@ use crate::base::disk::{Stamp, text};
 use crate::config;
 
 use super::house::House;
+use super::sheet::Due;
 
 impl House {
     /// The stamp of the configuration file, if there is one.
@@ -38,6 +39,7 @@ impl House {
             Ok(new) => {
                 self.most_workers = new.workers.most();
                 self.config = new;
+                self.due = Due::All;
                 tracing::info!("{}: the changed settings are in force", text(&file));
             }
         }

@@ -1,21 +1,26 @@
 //! After a batch: the proof sheet rewritten where it changed, and her desktop told when she wishes.
 //! Owns the way from ledger to sheet; refuses to draw.
 
-use std::collections::BTreeMap;
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 use serde::{Deserialize, Serialize};
+use time::UtcOffset;
 
 use crate::base::disk::text;
+use crate::base::geometry::{Rect, Size};
 use crate::base::reason::{Reason, Verdict};
 use crate::checks::{self, Measures};
 use crate::config::Config;
-use crate::deliver::ledger::{self, Ledger, LedgerError, Photo, Place, State};
-use crate::proof::{self, Entry, Frame, Listing, Output, Sheet, Tally, link, notice};
+use crate::config::correction::Correction;
+use crate::deliver::Trouble;
+use crate::deliver::ledger::{self, Photo, Place, State};
+use crate::proof::{self, Card, Entry, Frame, Listing, Output, Tally, link, notice, words};
 use crate::worker::protocol::{Facts, ProfileResult, WireMeasures, Work};
 
 use super::house::House;
 use super::summary::Outcome;
+use super::words as said;
 
 /// The proof sheet's folder below the state folder.
 pub const FOLDER: &str = "proof";
@@ -29,12 +34,21 @@ pub(super) struct Shown {
     results: Vec<(String, ProfileResult)>,
     refusal: Option<(String, String)>,
     measures: Option<WireMeasures>,
+    /// Her correction that it was prepared by, but for its crops.
+    turn: u32,
+    accept: bool,
+    told: Option<Rect>,
     at: String,
 }
 
 impl Shown {
-    /// The decisions of a prepared photo.
-    pub fn of_work(work: &Work, profiles: &[String], at: String) -> String {
+    /// The decisions of a photo that was prepared by `word`.
+    pub fn of_work(
+        work: &Work,
+        profiles: &[String],
+        word: Option<&Correction>,
+        at: String,
+    ) -> String {
         let shown = Self {
             facts: work.facts.clone(),
             size: Some(work.size.into()),
@@ -45,6 +59,9 @@ impl Shown {
                 .collect(),
             refusal: None,
             measures: work.measures,
+            turn: word.map_or(0, |w| w.turn),
+            accept: word.is_some_and(|w| w.accept),
+            told: word.and_then(|w| w.subject),
             at,
         };
         serde_json::to_string(&shown).unwrap_or_default()
@@ -60,49 +77,137 @@ impl Shown {
     }
 }
 
-impl House {
-    /// Rewrites the pages that changed; losing the sheet loses nothing of hers.
-    pub(super) fn write_sheet(&mut self) {
-        let now = self.clock.stamp();
-        let made = sheet(&self.ledger, &self.config, &now, &|photo| {
-            let picture = Path::new(FOLDER).join(proof::picture_path(&photo.hash.to_hex()));
-            self.state.stat(&picture).is_ok_and(|s| s.is_some())
-        });
-        let sheet = match made {
-            Ok(sheet) => sheet,
-            Err(e) => return tracing::warn!("the proof sheet cannot be written now: {e}"),
-        };
-        self.write_texts(&sheet);
-        let renamed = std::mem::take(&mut self.renamed);
-        if self.told == self.summary.lines.len() && !renamed {
-            return;
+/// Listings whose pages and texts are to be looked at; that of photos of no listing is empty.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) enum Due {
+    All,
+    Some(BTreeSet<String>),
+}
+
+impl Due {
+    pub fn none() -> Self {
+        Self::Some(BTreeSet::new())
+    }
+    pub fn add(&mut self, listing: &str) {
+        if let Self::Some(names) = self {
+            names.insert(listing.to_owned());
         }
-        let write = || {
-            let folder = Path::new(FOLDER);
-            self.state
-                .make_folders(folder)
-                .map_err(|e| crate::deliver::plain(&e))?;
-            for (name, bytes) in proof::pages(&sheet) {
-                let rel = folder.join(&name);
-                let same = self
-                    .state
-                    .read(&rel, bytes.len() as u64)
-                    .is_ok_and(|old| old == bytes);
-                if !same {
-                    self.state
-                        .replace_own(&rel, &bytes)
-                        .map_err(|e| crate::deliver::plain(&e))?;
+    }
+    pub fn join(&mut self, other: Self) {
+        match other {
+            Self::All => *self = Self::All,
+            Self::Some(names) => names.iter().for_each(|n| self.add(n)),
+        }
+    }
+    pub fn is_any(&self) -> bool {
+        *self != Self::none()
+    }
+    pub fn take(&mut self) -> Self {
+        std::mem::replace(self, Self::none())
+    }
+}
+
+impl House {
+    /// Rewrites what is due: the pages and texts of listings that changed, then the front pages. What
+    /// cannot be written now is tried at the next rescan; losing the sheet loses nothing of hers.
+    pub(super) fn write_sheet(&mut self) {
+        let mut due = self.due.take();
+        due.join(self.due_later.take());
+        let names = match due {
+            Due::Some(names) => Ok(names.into_iter().collect()),
+            Due::All => self.ledger.listings(),
+        };
+        let mut trouble: Option<Trouble> = None;
+        match names {
+            Ok(names) => {
+                for name in names {
+                    if let Err(t) = self.write_listing(&name) {
+                        self.due_later.add(&name);
+                        trouble.get_or_insert(t);
+                    }
+                }
+                if let Err(t) = self.write_front() {
+                    trouble.get_or_insert(t);
                 }
             }
-            Ok::<(), String>(())
-        };
-        if let Err(why) = write() {
-            tracing::warn!("the proof sheet cannot be written now: {why}");
+            Err(e) => {
+                self.due_later = Due::All;
+                trouble = Some(e.into());
+            }
+        }
+        if let Some(t) = trouble {
+            tracing::warn!("the proof sheet cannot be written now: {t}");
         }
         if self.config.desktop {
             self.tell_desktop();
         }
         self.told = self.summary.lines.len();
+    }
+
+    /// One listing's pages and texts, and its card for the front page.
+    fn write_listing(&mut self, name: &str) -> Result<(), Trouble> {
+        let listing = self.listing(name)?;
+        if listing.photos.is_empty() {
+            self.cards.remove(name);
+            return Ok(());
+        }
+        if !name.is_empty() {
+            self.put_texts(name, &listing)?;
+        }
+        for page in proof::listing(&listing, &text(&self.config.folders.inbox)) {
+            self.put_page(page)?;
+        }
+        self.cards.insert(name.to_owned(), Card::of(&listing));
+        Ok(())
+    }
+
+    fn write_front(&self) -> Result<(), Trouble> {
+        // The system's offset cannot be asked for beside threads, and may change in months of running.
+        let made = words::when(&self.clock.stamp(), UtcOffset::UTC) + " UTC";
+        for page in proof::front(&made, self.cards.values()) {
+            self.put_page(page)?;
+        }
+        Ok(())
+    }
+
+    fn put_page(&self, (name, bytes): proof::Page) -> Result<(), Trouble> {
+        let folder = Path::new(FOLDER);
+        let rel = folder.join(name);
+        let there = self.state.read(&rel, bytes.len() as u64);
+        if there.is_ok_and(|old| old == bytes) {
+            return Ok(());
+        }
+        let put = || {
+            self.state.make_folders(folder)?;
+            self.state.replace_own(&rel, &bytes)
+        };
+        put().map_err(Trouble::at(&self.state, &rel))
+    }
+
+    /// A listing as the ledger knows it, for its page.
+    fn listing(&self, name: &str) -> Result<Listing, Trouble> {
+        let mut listing = Listing {
+            name: (!name.is_empty()).then(|| name.to_owned()),
+            ..Listing::default()
+        };
+        let mut measured = Vec::new();
+        for photo in self.ledger.photos_of(name)? {
+            if photo.state == State::Waiting {
+                continue;
+            }
+            let shown: Shown = serde_json::from_str(&photo.facts).unwrap_or_default();
+            let outputs = self.ledger.outputs_of(photo.id)?;
+            let picture = Path::new(FOLDER).join(proof::picture_path(&photo.hash.to_hex()));
+            let picture = self.state.stat(&picture).is_ok_and(|s| s.is_some());
+            let entry = entry(&photo, &shown, &outputs, &self.config, picture);
+            listing.photos.push(entry);
+            measured.push(shown.measures.map(Measures::from));
+            listing.changed = listing.changed.max(shown.at);
+        }
+        if listing.name.is_some() {
+            remark(&mut listing, &measured, &self.config);
+        }
+        Ok(listing)
     }
 
     fn tell_desktop(&self) {
@@ -138,70 +243,25 @@ impl House {
     }
 }
 
-/// Everything the ledger knows, as the page shows it.
-fn sheet(
-    ledger: &Ledger,
-    config: &Config,
-    now: &str,
-    has_picture: &dyn Fn(&Photo) -> bool,
-) -> Result<Sheet, LedgerError> {
-    let mut outputs: BTreeMap<i64, Vec<ledger::Output>> = BTreeMap::new();
-    for o in ledger.outputs()? {
-        outputs.entry(o.photo).or_default().push(o);
-    }
-    let mut listings: Vec<Listing> = Vec::new();
-    let mut measured: Vec<Vec<Option<Measures>>> = Vec::new();
-    ledger.each_photo(|photo| {
-        if photo.state == State::Waiting {
-            return;
-        }
-        let shown: Shown = serde_json::from_str(&photo.facts).unwrap_or_default();
-        let name = (!photo.listing.is_empty()).then(|| photo.listing.clone());
-        let mine: Vec<&ledger::Output> = outputs.get(&photo.id).into_iter().flatten().collect();
-        if listings.last().is_none_or(|l| l.name != name) {
-            listings.push(Listing {
-                name,
-                ..Listing::default()
-            });
-            measured.push(Vec::new());
-        }
-        if let Some(m) = measured.last_mut() {
-            m.push(shown.measures.map(Measures::from));
-        }
-        let Some(listing) = listings.last_mut() else {
-            return;
-        };
-        listing.changed = listing.changed.clone().max(shown.at.clone());
-        listing
-            .photos
-            .push(entry(&photo, &shown, &mine, config, has_picture(&photo)));
-    })?;
-    for (listing, measured) in listings.iter_mut().zip(&measured) {
-        if listing.name.is_some() {
-            remark(listing, measured, config);
-        }
-    }
-    Ok(Sheet {
-        made: now.get(..16).unwrap_or(now).replace('T', ", ") + " UTC",
-        inbox: text(&config.folders.inbox),
-        listings,
-    })
-}
-
 /// What a careful eye remarks about a listing as a whole, and about its photos beside each other.
 fn remark(listing: &mut Listing, measured: &[Option<Measures>], config: &Config) {
-    let known: Vec<(usize, Measures)> = measured
-        .iter()
-        .enumerate()
-        .filter_map(|(i, m)| m.clone().map(|m| (i, m)))
-        .collect();
-    let alone: Vec<Measures> = known.iter().map(|(_, m)| m.clone()).collect();
-    for ((i, _), reasons) in known.iter().zip(checks::compared(&alone)) {
-        if let Some(entry) = listing.photos.get_mut(*i) {
-            for frame in &mut entry.frames {
-                frame.reasons.extend(&reasons);
-            }
+    let photos = listing.photos.iter().zip(measured).enumerate();
+    let (places, known): (Vec<usize>, Vec<(Measures, Size)>) = photos
+        .filter_map(|(i, (p, m))| Some((i, (m.clone()?, p.size?))))
+        .unzip();
+    for (i, beside) in places.iter().zip(checks::compared(&known)) {
+        let better = beside
+            .better
+            .map(|j| listing.photos[places[j]].leaf().to_owned());
+        let reasons = [
+            beside.unsharp.then_some(Reason::Unsharp),
+            better.is_some().then_some(Reason::NearTwin),
+        ];
+        let entry = &mut listing.photos[*i];
+        for frame in &mut entry.frames {
+            frame.reasons.extend(reasons.iter().flatten());
         }
+        entry.better = better;
     }
     let ready = |name: &str| {
         let photos = listing.photos.iter().flat_map(|p| &p.frames);
@@ -216,12 +276,17 @@ fn remark(listing: &mut Listing, measured: &[Option<Measures>], config: &Config)
     if wishes {
         listing.remarks.push(Reason::FewPhotos);
     }
-    if let Some(cover) = listing.photos.first() {
-        let frames = cover.frames.iter().filter(|f| f.file.is_some());
+    let is_made = |f: &&Frame| f.file.is_some();
+    let cover = listing
+        .photos
+        .iter()
+        .find(|p| p.frames.iter().any(|f| is_made(&f)));
+    if let Some(cover) = cover {
         if cover.size.is_some_and(|s| s.w < s.h) {
             listing.remarks.push(Reason::CoverShape);
         }
-        if frames.clone().any(|f| f.thumbnails.iter().any(|t| !t.1)) {
+        let mut made = cover.frames.iter().filter(is_made);
+        if made.any(|f| f.thumbnails.iter().any(|t| !t.1)) {
             listing.remarks.push(Reason::CoverThumbnail);
         }
     }
@@ -230,7 +295,7 @@ fn remark(listing: &mut Listing, measured: &[Option<Measures>], config: &Config)
 fn entry(
     photo: &Photo,
     shown: &Shown,
-    outputs: &[&ledger::Output],
+    outputs: &[ledger::Output],
     config: &Config,
     picture: bool,
 ) -> Entry {
@@ -244,26 +309,32 @@ fn entry(
         .map(|(profile, r)| {
             let rules = config.profile(profile);
             let output = outputs.iter().find(|o| o.profile == *profile);
-            let mut reasons: Vec<Reason> = r
-                .reasons
-                .iter()
-                .filter_map(|c| Reason::from_code(c))
-                .collect();
-            reasons.extend(r.refused.as_ref().map(|f| f.reason()));
+            let (codes, detail) = match rules.filter(|_| r.verdict() == Verdict::Hold) {
+                Some(rules) => said::held(r, rules),
+                None => (r.reasons.clone(), String::new()),
+            };
+            let mut reasons: Vec<Reason> =
+                codes.iter().filter_map(|c| Reason::from_code(c)).collect();
             reasons.dedup();
+            // The page says what a reason means by itself.
+            let new = |d: &String| {
+                let known = reasons.first().map_or("", |r| r.meaning());
+                !d.is_empty() && (known.is_empty() || !d.starts_with(known))
+            };
+            let detail = Some(detail).filter(new);
             Frame {
                 profile: profile.clone(),
                 shape: rules.map_or(crate::base::geometry::Shape::AsIs, |p| p.shape),
                 least: rules.map_or(0, |p| p.short_side_min),
                 crop: r.crop,
                 subject: r.subject,
-                extension: None,
+                extension: r.extension.map(Into::into),
                 thumbnails: r.thumbnails.clone(),
                 confidence: r.confidence,
                 verdict: r.verdict(),
                 given: reasons.contains(&Reason::Corrected),
                 reasons,
-                detail: r.refused.as_ref().map(|f| f.detail.clone()),
+                detail,
                 file: output.and_then(|o| file(o, config)),
             }
         })
@@ -275,6 +346,9 @@ fn entry(
         size: shown.size.map(Into::into),
         bytes: Some(photo.stamp.size),
         picture,
+        turn: shown.turn,
+        accept: shown.accept,
+        told: shown.told,
         frames,
         refusal: shown.refusal.as_ref().map(|(code, detail)| {
             (
@@ -294,7 +368,7 @@ fn file(output: &ledger::Output, config: &Config) -> Option<Output> {
     Some(Output {
         href: link::relative(&page_folder, &path),
         name: text(Path::new(path.file_name().unwrap_or_default())),
-        size: crate::base::geometry::Size::new(d.width, d.height),
+        size: Size::new(d.width, d.height),
         bytes: d.bytes,
         quality: Some(d.quality),
         score: d.ssimulacra2,

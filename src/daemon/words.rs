@@ -25,13 +25,18 @@ pub fn note(name: &str, words: &[Word<'_>], kept: bool) -> String {
         }
         match (&w.held, w.output) {
             (Some((codes, detail)), _) => {
-                text.push_str(&format!("  Held: {detail}.\n"));
-                for reason in to_act_on(codes) {
-                    text.push_str(&format!(
-                        "  What you can do: {}. ({})\n",
-                        reason.remedy(),
-                        reason.code()
-                    ));
+                for (i, reason) in to_act_on(codes).into_iter().enumerate() {
+                    let (lead, what) = match i {
+                        0 => ("Held", *detail),
+                        _ => ("Also", reason.meaning()),
+                    };
+                    text.push_str(&format!("  {lead}: {what}. ({reason})\n"));
+                    if reason.remedy() != "nothing" {
+                        text.push_str(&format!("    What you can do: {}.\n", reason.remedy()));
+                    }
+                }
+                if codes.is_empty() {
+                    text.push_str(&format!("  Held: {detail}.\n"));
                 }
             }
             (None, Some(out)) => text.push_str(&format!("  Delivered as ready/{out}.\n")),
@@ -62,27 +67,29 @@ pub fn status(house: &House) -> String {
     }
 }
 
-/// What holds by itself, the weightiest first; a backdrop that cannot be grown says all that `does-not-fit`
-/// would say.
-const HOLDING: [Reason; 4] = [
+/// What holds by itself, the weightiest first (remarks under `strict`); a backdrop that cannot be grown says all
+/// that `does-not-fit` would say.
+const HOLDING: [Reason; 8] = [
     Reason::CannotExtend,
     Reason::DoesNotFit,
     Reason::TooFewPixels,
     Reason::TooHeavy,
+    Reason::BurntOut,
+    Reason::Blocked,
+    Reason::ColourCast,
+    Reason::Tilted,
 ];
 
-/// The reasons whose remedy would release the photo: those that hold, or all where none holds by itself.
+/// The reasons to be told in a note: the first, and what else holds by itself.
 fn to_act_on(codes: &[String]) -> Vec<Reason> {
-    let all = || codes.iter().filter_map(|c| Reason::from_code(c));
-    let grows = all().any(|r| r == Reason::CannotExtend);
-    let holding: Vec<Reason> = all()
-        .filter(|r| HOLDING.contains(r) && !(grows && *r == Reason::DoesNotFit))
-        .collect();
-    if holding.is_empty() {
-        all().collect()
-    } else {
-        holding
-    }
+    let cannot_grow = codes.iter().any(|c| c == Reason::CannotExtend.code());
+    let said = |r: Reason| cannot_grow && r == Reason::DoesNotFit;
+    let reasons = codes.iter().filter_map(|c| Reason::from_code(c));
+    reasons
+        .enumerate()
+        .filter(|(i, r)| *i == 0 || HOLDING.contains(r) && !said(*r))
+        .map(|(_, r)| r)
+        .collect()
 }
 
 /// Why a profile holds: all codes, what holds first, and one sentence.
@@ -108,7 +115,10 @@ pub fn held(result: &ProfileResult, profile: &Profile) -> (Vec<String>, String) 
             profile.shape,
             Reason::CannotExtend.meaning()
         ),
-        Some(r) => format!("{} ({})", r.meaning(), profile.shape),
+        Some(Reason::DoesNotFit) => {
+            format!("{} ({})", Reason::DoesNotFit.meaning(), profile.shape)
+        }
+        Some(r) => r.meaning().into(),
         None => "it needs your eye".into(),
     };
     (codes, detail)
@@ -118,7 +128,7 @@ pub fn held(result: &ProfileResult, profile: &Profile) -> (Vec<String>, String) 
 mod tests {
     use super::*;
 
-    fn advice(codes: &[&str]) -> Vec<String> {
+    fn told(codes: &[&str]) -> Vec<String> {
         let codes: Vec<String> = codes.iter().map(|c| (*c).to_owned()).collect();
         let word = Word {
             profile: Some("listing"),
@@ -126,18 +136,16 @@ mod tests {
             output: None,
         };
         let text = note("a.jpg", &[word], false);
-        let advised = text.lines().filter(|l| l.contains("What you can do"));
-        advised
-            .filter_map(|l| Some(l.rsplit_once('(')?.1.trim_end_matches(')').to_owned()))
-            .collect()
+        let code = |l: &str| Some(l.strip_suffix(')')?.rsplit_once('(')?.1.to_owned());
+        text.lines().filter_map(code).collect()
     }
 
     #[test]
-    fn a_note_advises_what_would_release_the_photo_and_nothing_twice() {
-        let cannot = advice(&["cannot-extend", "does-not-fit", "thumbnail-cuts"]);
+    fn a_note_tells_what_holds_the_photo_and_nothing_twice() {
+        let cannot = told(&["cannot-extend", "does-not-fit", "thumbnail-cuts"]);
         assert_eq!(cannot, ["cannot-extend"]);
-        let small = advice(&["does-not-fit", "too-few-pixels", "little-air"]);
+        let small = told(&["does-not-fit", "too-few-pixels", "little-air"]);
         assert_eq!(small, ["does-not-fit", "too-few-pixels"]);
-        assert_eq!(advice(&["unsharp"]), ["unsharp"]);
+        assert_eq!(told(&["unsharp"]), ["unsharp"]);
     }
 }

@@ -63,6 +63,16 @@ pub fn article(entry: &Entry, inbox: &str) -> String {
 
 /// A verdict as a mark with its word: the mark's form and the word carry it, colour only helps.
 pub fn state(verdict: Verdict) -> String {
+    marked(verdict, words::verdict(verdict))
+}
+
+/// How many photos have a verdict, with its mark: `3 held`.
+pub fn counted(n: usize, verdict: Verdict) -> String {
+    let word = words::verdict(verdict).to_lowercase();
+    marked(verdict, &format!("{n} {word}"))
+}
+
+fn marked(verdict: Verdict, words: &str) -> String {
     let mark = match verdict {
         Verdict::Deliver => r#"<path d="M2 8.5l4 4L14 3.5"/>"#,
         Verdict::Glance => {
@@ -71,9 +81,8 @@ pub fn state(verdict: Verdict) -> String {
         Verdict::Hold => r#"<rect x="2" y="2" width="12" height="12"/><path d="M5 8h6"/>"#,
     };
     format!(
-        r#"<span class="state {}"><svg viewBox="0 0 16 16" aria-hidden="true">{mark}</svg>{}</span>"#,
-        verdict.code(),
-        words::verdict(verdict)
+        r#"<span class="state {}"><svg viewBox="0 0 16 16" aria-hidden="true">{mark}</svg>{words}</span>"#,
+        verdict.code()
     )
 }
 
@@ -89,7 +98,7 @@ fn refused(entry: &Entry, reason: Reason, detail: &str) -> String {
     let _ = write!(
         out,
         r#"<div class="facts">{}</div></div>"#,
-        reasons(&[reason], Some(detail))
+        reasons(entry, &[reason], Some(detail))
     );
     out
 }
@@ -129,7 +138,7 @@ fn output(entry: &Entry, f: &Frame, several: bool, inbox: &str) -> String {
     if let Some(size) = shown {
         out.push_str(&cuts(entry, f, size));
     }
-    out.push_str(&reasons(&f.reasons, f.detail.as_deref()));
+    out.push_str(&reasons(entry, &f.reasons, f.detail.as_deref()));
     out.push_str(&figures(entry, f));
     out.push_str("</div></section>");
     out
@@ -167,13 +176,13 @@ fn cuts(entry: &Entry, f: &Frame, size: Size) -> String {
     out
 }
 
-fn reasons(list: &[Reason], detail: Option<&str>) -> String {
+fn reasons(entry: &Entry, list: &[Reason], detail: Option<&str>) -> String {
     if list.is_empty() && detail.is_none() {
         return String::new();
     }
     let mut out = String::from(r#"<ul class="reasons">"#);
     for (i, r) in list.iter().enumerate() {
-        let _ = write!(out, "<li>{}", html(&words::sentence(r.meaning())));
+        let _ = write!(out, "<li>{}", html(&words::reason(entry, *r)));
         if let (0, Some(detail)) = (i, detail) {
             let _ = write!(out, " {}", html(&words::sentence(detail)));
         }

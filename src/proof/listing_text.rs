@@ -44,7 +44,7 @@ pub fn listing_text(listing: &Listing, profile: &str) -> Option<String> {
             };
             let as_wished = |r: &&Reason| matches!(r, Reason::Corrected | Reason::EvenAir);
             for r in f.reasons.iter().filter(|r| !as_wished(r)) {
-                let _ = writeln!(out, "     {lead}{}", words::sentence(r.meaning()));
+                let _ = writeln!(out, "     {lead}{}", plain(&words::reason(p, *r)));
                 lead = "";
             }
         } else {
@@ -53,7 +53,7 @@ pub fn listing_text(listing: &Listing, profile: &str) -> Option<String> {
                 .as_ref()
                 .map(|(r, detail)| (Some(*r), Some(detail.as_str())));
             let held = frame.filter(|f| f.verdict == Verdict::Hold);
-            let part = held.map(|f| (f.reasons.last().copied(), f.detail.as_deref()));
+            let part = held.map(|f| (f.reasons.first().copied(), f.detail.as_deref()));
             let Some((reason, detail)) = whole.or(part) else {
                 continue;
             };

@@ -13,32 +13,20 @@ pub mod policy;
 pub mod story;
 pub mod words;
 
-pub use model::{Entry, Frame, Listing, Output, Sheet, Tally, picture_path};
+pub use model::{Entry, Frame, Listing, Output, Tally, picture_path};
+pub use page::Card;
 
 /// A page as a file: its name in the proof sheet's folder, and its bytes.
 pub type Page = (String, Vec<u8>);
 
-/// All pages, `index.html` first. The small pictures they show are not among them: see
-/// [`Sheet::pictures`].
-pub fn files(sheet: &Sheet) -> Vec<Page> {
-    pages(sheet).collect()
+/// The front pages, `index.html` first: they change with every batch. `made` tells when, in words for
+/// her eye; the listings come in any order.
+pub fn front<'a>(made: &str, listings: impl Iterator<Item = &'a Card>) -> Vec<Page> {
+    bytes(page::front(made, listings))
 }
 
-/// The same, made one listing after another, so that an archive's pages are never in memory at once.
-pub fn pages(sheet: &Sheet) -> impl Iterator<Item = Page> {
-    let listings = sheet.listings.iter();
-    front(sheet)
-        .into_iter()
-        .chain(listings.flat_map(|l| listing(l, &sheet.inbox)))
-}
-
-/// The front pages alone, `index.html` first: they change with every batch.
-pub fn front(sheet: &Sheet) -> Vec<Page> {
-    bytes(page::front(sheet))
-}
-
-/// The pages of one listing alone, equal bytes as long as the listing is equal. `inbox` is where
-/// she puts a saved correction.
+/// The pages of one listing, equal bytes as long as the listing is equal. `inbox` is where she puts a
+/// saved correction. The small pictures they show lie at [`picture_path`].
 pub fn listing(listing: &Listing, inbox: &str) -> Vec<Page> {
     bytes(page::listing(listing, inbox))
 }

@@ -1,22 +1,9 @@
 //! What the proof sheet shows, as plain data handed in by the caller. Owns the vocabulary of the
 //! page; refuses to know where the facts came from and how they are drawn.
 
-use std::collections::BTreeSet;
-
 use crate::base::geometry::{Rect, Shape, Size};
 use crate::base::reason::{Reason, Verdict};
 use crate::framing::Extension;
-
-/// Everything on the proof sheet.
-#[derive(Clone, Debug, Default)]
-pub struct Sheet {
-    /// When it was made, in words for her eye, e.g. `25 November 2026, 14:02`.
-    pub made: String,
-    /// Where she puts a saved correction, as shown to her.
-    pub inbox: String,
-    /// In any order; the page sorts by `changed`.
-    pub listings: Vec<Listing>,
-}
 
 /// The photos of one thing for sale, or those of no listing.
 #[derive(Clone, Debug, Default)]
@@ -52,6 +39,8 @@ pub struct Entry {
     pub accept: bool,
     /// The product's box from the correction in force.
     pub told: Option<Rect>,
+    /// File name of the better of two near twins, when this is the other.
+    pub better: Option<String>,
     /// One for each profile that applies, in the order of the configuration.
     pub frames: Vec<Frame>,
     /// Why the photo as a whole could not go on, with one sentence of facts.
@@ -120,6 +109,11 @@ impl Tally {
     pub fn total(self) -> usize {
         self.ready + self.glance + self.held
     }
+    pub fn join(&mut self, other: Self) {
+        self.ready += other.ready;
+        self.glance += other.glance;
+        self.held += other.held;
+    }
 }
 
 impl Entry {
@@ -175,23 +169,6 @@ impl Listing {
         let slug = slug.trim_end_matches('-');
         let stem = if slug.is_empty() { "photos" } else { slug };
         format!("listing-{stem}-{}{more}.html", &hash[..8])
-    }
-}
-
-impl Sheet {
-    pub fn tally(&self) -> Tally {
-        let mut sum = Tally::default();
-        for l in &self.listings {
-            l.photos.iter().for_each(|p| sum.add(p.verdict()));
-        }
-        sum
-    }
-    /// The small pictures the pages refer to, relative to the proof sheet's folder.
-    pub fn pictures(&self) -> BTreeSet<String> {
-        let all = self.listings.iter().flat_map(|l| &l.photos);
-        all.filter(|p| p.picture)
-            .map(|p| picture_path(&p.blake3))
-            .collect()
     }
 }
 

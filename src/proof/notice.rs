@@ -21,11 +21,7 @@ pub fn sentence(batch: &[(String, Tally)]) -> Option<String> {
         [(title, tally)] => Some(format!("{}: {}", plain(title), words::tally(*tally))),
         many => {
             let mut sum = Tally::default();
-            for (_, t) in many {
-                sum.ready += t.ready;
-                sum.glance += t.glance;
-                sum.held += t.held;
-            }
+            many.iter().for_each(|(_, t)| sum.join(*t));
             Some(format!("{} listings: {}", many.len(), words::tally(sum)))
         }
     }

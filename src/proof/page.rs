@@ -3,10 +3,10 @@
 
 use std::fmt::Write as _;
 
-use super::card::{article, state};
+use super::card::{article, counted, state};
 use super::escape::html;
 use super::frame::{self, Canvas};
-use super::model::{Entry, Listing, Sheet};
+use super::model::{Entry, Listing, Tally};
 use super::policy;
 use super::words;
 use crate::base::reason::Verdict;
@@ -21,27 +21,47 @@ pub const FIRST: usize = 12;
 /// A page: file name relative to the proof sheet's folder, and its HTML.
 pub type Page = (String, String);
 
-/// The front pages, `index.html` first, and those of what to look at.
-pub fn front(sheet: &Sheet) -> Vec<Page> {
-    let mut order: Vec<&Listing> = sheet
-        .listings
-        .iter()
-        .filter(|l| !l.photos.is_empty())
-        .collect();
-    order.sort_by(|a, b| b.changed.cmp(&a.changed).then_with(|| a.name.cmp(&b.name)));
-    let mut look: Vec<(&Listing, usize)> = Vec::new();
-    for verdict in [Verdict::Hold, Verdict::Glance] {
-        for l in &order {
-            let photos = l.photos.iter().enumerate();
-            look.extend(
-                photos
-                    .filter(|(_, p)| p.verdict() == verdict)
-                    .map(|(i, _)| (*l, i)),
-            );
+/// What the front pages show of one listing, drawn once, so that they can be made anew without
+/// reading a listing that did not change.
+#[derive(Clone, Debug)]
+pub struct Card {
+    name: Option<String>,
+    changed: String,
+    tally: Tally,
+    html: String,
+    /// Its photos to look at, drawn.
+    look: Vec<(Verdict, String)>,
+}
+
+impl Card {
+    pub fn of(l: &Listing) -> Self {
+        let photos = l.photos.iter().enumerate();
+        let look = photos
+            .map(|(i, p)| (p.verdict(), i))
+            .filter(|(v, _)| *v != Verdict::Deliver);
+        Self {
+            name: l.name.clone(),
+            changed: l.changed.clone(),
+            tally: l.tally(),
+            html: listing_card(l),
+            look: look.map(|(v, i)| (v, look_card(l, i))).collect(),
         }
     }
+}
+
+/// The front pages, `index.html` first, and those of what to look at.
+pub fn front<'a>(made: &str, listings: impl Iterator<Item = &'a Card>) -> Vec<Page> {
+    let mut order: Vec<&Card> = listings.filter(|l| l.tally.total() > 0).collect();
+    order.sort_by(|a, b| b.changed.cmp(&a.changed).then_with(|| a.name.cmp(&b.name)));
+    let mut sum = Tally::default();
+    order.iter().for_each(|l| sum.join(l.tally));
+    let mut look: Vec<&str> = Vec::new();
+    for verdict in [Verdict::Hold, Verdict::Glance] {
+        let all = order.iter().flat_map(|l| &l.look);
+        look.extend(all.filter(|(v, _)| *v == verdict).map(|(_, h)| h.as_str()));
+    }
     let mut out = Vec::new();
-    let listings: Vec<&[&Listing]> = order.chunks(CARDS_A_PAGE).collect();
+    let listings: Vec<&[&Card]> = order.chunks(CARDS_A_PAGE).collect();
     for n in 1..=listings.len().max(1) {
         let mut body = String::new();
         if n == 1 {
@@ -51,7 +71,7 @@ pub fn front(sheet: &Sheet) -> Vec<Page> {
         match listings.get(n - 1) {
             Some(chunk) => {
                 body.push_str(r#"<ul class="cards">"#);
-                chunk.iter().for_each(|l| body.push_str(&listing_card(l)));
+                chunk.iter().for_each(|l| body.push_str(&l.html));
                 body.push_str("</ul>");
             }
             None => body.push_str(
@@ -62,21 +82,19 @@ pub fn front(sheet: &Sheet) -> Vec<Page> {
         body.push_str("</section>");
         let head = format!(
             r#"{SIGN}<h1>Proof sheet</h1><p class="sum">{}</p>"#,
-            words::tally(sheet.tally())
+            words::tally(sum)
         );
-        let made = format!("Made {}.", html(&sheet.made));
+        let made = format!("Made {}.", html(made));
         out.push((
             front_name(n),
             shell("Proof sheet", &head, &body, Some(&made)),
         ));
     }
-    let rest: Vec<&[(&Listing, usize)]> = look.chunks(CARDS_A_PAGE).collect();
+    let rest: Vec<&[&str]> = look.chunks(CARDS_A_PAGE).collect();
     if look.len() > FIRST {
         for (i, chunk) in rest.iter().enumerate() {
             let mut body = String::from(r#"<ul class="cards">"#);
-            chunk
-                .iter()
-                .for_each(|(l, p)| body.push_str(&look_card(l, *p)));
+            chunk.iter().for_each(|card| body.push_str(card));
             body.push_str("</ul>");
             body.push_str(&pager(i + 1, rest.len(), look_name));
             let head = format!(
@@ -89,7 +107,7 @@ pub fn front(sheet: &Sheet) -> Vec<Page> {
     out
 }
 
-fn first(look: &[(&Listing, usize)]) -> String {
+fn first(look: &[&str]) -> String {
     let mut out = String::from(
         r#"<section class="part" aria-labelledby="first"><h2 id="first">Look at these first</h2>"#,
     );
@@ -98,9 +116,7 @@ fn first(look: &[(&Listing, usize)]) -> String {
         return out;
     }
     out.push_str(r#"<ul class="cards">"#);
-    look.iter()
-        .take(FIRST)
-        .for_each(|(l, p)| out.push_str(&look_card(l, *p)));
+    look.iter().take(FIRST).for_each(|card| out.push_str(card));
     out.push_str("</ul>");
     if look.len() > FIRST {
         let _ = write!(
@@ -148,25 +164,24 @@ pub fn listing(listing: &Listing, inbox: &str) -> Vec<Page> {
 
 fn listing_card(l: &Listing) -> String {
     let t = l.tally();
-    let worst = if t.held > 0 {
-        Some(Verdict::Hold)
-    } else if t.glance > 0 {
-        Some(Verdict::Glance)
-    } else {
-        None
-    };
-    let mark = worst.map_or_else(String::new, |v| format!("<p>{}</p>", state(v)));
+    let counts = [
+        (t.ready, Verdict::Deliver),
+        (t.glance, Verdict::Glance),
+        (t.held, Verdict::Hold),
+    ];
+    let counts = counts.into_iter().filter(|(n, _)| *n > 0);
+    let counts: Vec<String> = counts.map(|(n, v)| counted(n, v)).collect();
     // The cover: the first photo that was delivered, else the first of all.
     let cover = l
         .photos
         .iter()
         .find(|p| p.frames.iter().any(|f| f.file.is_some()));
     format!(
-        r#"<li><a href="{}"><span class="print">{}</span><span class="name"><bdi>{}</bdi></span><span class="from">{}</span></a>{mark}</li>"#,
+        r#"<li><a href="{}"><span class="print">{}</span><span class="name"><bdi>{}</bdi></span><span class="counts">{}</span></a></li>"#,
         l.page_name(1),
         cover.or(l.photos.first()).map_or_else(String::new, print),
         html(&l.title()),
-        words::tally(t)
+        counts.concat()
     )
 }
 
@@ -181,7 +196,7 @@ fn look_card(l: &Listing, index: usize) -> String {
         .or_else(|| framed.flat_map(|f| &f.reasons).next().copied());
     let mut why = String::new();
     if let Some(r) = reason {
-        let _ = write!(why, "<p>{}</p>", html(&words::sentence(r.meaning())));
+        let _ = write!(why, "<p>{}</p>", html(&words::reason(p, r)));
         if let (Verdict::Hold, Some(what)) = (verdict, words::remedy(r)) {
             let _ = write!(why, r#"<p class="quiet">{}</p>"#, html(&what));
         }

@@ -2,7 +2,7 @@
 //! know where the journal lies and how it is read.
 
 use serde_json::Value;
-use time::{OffsetDateTime, UtcOffset, format_description::well_known::Rfc3339};
+use time::UtcOffset;
 
 use super::escape::plain;
 use super::words;
@@ -282,8 +282,12 @@ impl<'a> Line<'a> {
         match (all.len(), cut.len()) {
             (0, _) => None,
             (_, 0) => Some("Every shop thumbnail shows the whole product.".to_owned()),
-            _ => Some(format!(
+            (_, 1) => Some(format!(
                 "The shop thumbnail {} would cut into the product.",
+                plain(cut[0])
+            )),
+            _ => Some(format!(
+                "The shop thumbnails {} would cut into the product.",
                 plain(&cut.join(" and "))
             )),
         }
@@ -317,20 +321,6 @@ impl<'a> Line<'a> {
     }
 
     fn when(&self, offset: UtcOffset) -> String {
-        let at = self.text("at").unwrap_or("");
-        OffsetDateTime::parse(at, &Rfc3339).map_or_else(
-            |_| "an unknown time".to_owned(),
-            |t| {
-                let t = t.to_offset(offset);
-                format!(
-                    "{} {} {} at {:02}:{:02}",
-                    t.day(),
-                    t.month(),
-                    t.year(),
-                    t.hour(),
-                    t.minute()
-                )
-            },
-        )
+        words::when(self.text("at").unwrap_or(""), offset)
     }
 }

@@ -1,7 +1,9 @@
 //! Figures and verdicts in her words. Owns phrasing that page, text file and notification share;
 //! refuses to know where it is shown.
 
-use super::model::Tally;
+use time::{OffsetDateTime, UtcOffset, format_description::well_known::Rfc3339};
+
+use super::model::{Entry, Tally};
 use crate::base::reason::{Reason, Verdict};
 
 /// `812 kB`, `1.4 MB`: decimal units, as the weight limits of shops are given.
@@ -83,10 +85,36 @@ pub fn sentence(phrase: &str) -> String {
     out
 }
 
+/// What a reason means for this photo, as a sentence; of two near twins the better is named.
+pub fn reason(entry: &Entry, reason: Reason) -> String {
+    match (reason, &entry.better) {
+        (Reason::NearTwin, Some(name)) => format!("{name} is nearly the same, and the better one."),
+        _ => sentence(reason.meaning()),
+    }
+}
+
 /// What she can do about a reason, as a sentence; `None` where there is nothing to do.
 pub fn remedy(reason: Reason) -> Option<String> {
     let text = reason.remedy();
     (text != "nothing").then(|| sentence(text))
+}
+
+/// `25 November 2026 at 14:02`: a time in RFC 3339, told at `offset`.
+pub fn when(at: &str, offset: UtcOffset) -> String {
+    OffsetDateTime::parse(at, &Rfc3339).map_or_else(
+        |_| "an unknown time".to_owned(),
+        |t| {
+            let t = t.to_offset(offset);
+            format!(
+                "{} {} {} at {:02}:{:02}",
+                t.day(),
+                t.month(),
+                t.year(),
+                t.hour(),
+                t.minute()
+            )
+        },
+    )
 }
 
 /// `1 photo`, `2 photos`.

@@ -8,7 +8,7 @@ use serde::{Deserialize, Serialize};
 
 use super::doors::Door;
 use super::fence::Level;
-pub use super::wire::{WireCorrection, WireMeasures, WireSpan};
+pub use super::wire::{WireCorrection, WireExtension, WireMeasures, WireSpan};
 use crate::base::geometry::{Rect, Shape, Size};
 use crate::base::reason::{Reason, Refusal, Verdict};
 use crate::config::profile::{Imprint, Limits, Profile};
@@ -149,6 +149,8 @@ pub struct ProfileResult {
     pub subject: Option<Rect>,
     pub usable: Option<Rect>,
     pub crop: Rect,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub extension: Option<WireExtension>,
     pub thumbnails: Vec<(Shape, bool)>,
     pub confidence: f64,
     pub verdict: String,
@@ -190,6 +192,7 @@ fn result_of(framing: Framing) -> ProfileResult {
         subject: framing.subject,
         usable: framing.usable,
         crop: framing.crop,
+        extension: framing.extension.map(WireExtension::from),
         thumbnails: framing.thumbnails,
         confidence: framing.confidence,
         verdict: framing.verdict.code().into(),

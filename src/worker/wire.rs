@@ -7,7 +7,7 @@ use crate::base::geometry::Rect;
 use crate::checks::Measures;
 use crate::config::correction;
 use crate::config::profile::Profile;
-use crate::framing::{Air, Correction, Span};
+use crate::framing::{Air, Correction, Extension, Span};
 
 /// What is said of one photo beside a profile: her word, and its listing's air.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
@@ -99,6 +99,36 @@ impl From<WireSpan> for Span {
             least: s.least,
             own: s.own,
             most: s.most,
+        }
+    }
+}
+
+/// How far the canvas is grown on each side, px of the source, on the wire and in the ledger.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct WireExtension {
+    left: u32,
+    top: u32,
+    right: u32,
+    bottom: u32,
+}
+
+impl From<Extension> for WireExtension {
+    fn from(e: Extension) -> Self {
+        Self {
+            left: e.left,
+            top: e.top,
+            right: e.right,
+            bottom: e.bottom,
+        }
+    }
+}
+impl From<WireExtension> for Extension {
+    fn from(e: WireExtension) -> Self {
+        Self {
+            left: e.left,
+            top: e.top,
+            right: e.right,
+            bottom: e.bottom,
         }
     }
 }

@@ -8,7 +8,7 @@ use std::time::{Duration, Instant};
 
 use stallhand::base::geometry::{Rect, Shape, Size};
 use stallhand::base::reason::{Reason, Verdict};
-use stallhand::proof::{self, Entry, Frame, Listing, Output, Sheet, picture_path};
+use stallhand::proof::{self, Card, Entry, Frame, Listing, Output, picture_path};
 
 use crate::driver::Browser;
 use crate::hostile;
@@ -153,40 +153,43 @@ fn lay() -> Laid {
         photos,
     };
     let hostile = hostile::NAMES.iter().enumerate();
-    let sheet = Sheet {
-        made: "25 November 2026, 14:02".into(),
-        inbox: "/home/maker/inbox".into(),
-        listings: vec![
-            listing(
-                "Mug",
-                vec![entry(
-                    "Mug/IMG_1.JPG",
-                    &photos[1],
-                    1,
-                    wide(Verdict::Deliver),
-                )],
-            ),
-            listing(
-                "Bowl",
-                vec![entry("Bowl/IMG_6.JPG", &photos[0], 1, both), turned, unread],
-            ),
-            listing(
-                "Zoo <b>\"'",
-                hostile
-                    .map(|(i, n)| {
-                        entry(
-                            &format!("Zoo/{n}"),
-                            &photos[i % 2],
-                            i as u32 + 1,
-                            wide(Verdict::Glance),
-                        )
-                    })
-                    .collect(),
-            ),
-        ],
-    };
+    let listings = [
+        listing(
+            "Mug",
+            vec![entry(
+                "Mug/IMG_1.JPG",
+                &photos[1],
+                1,
+                wide(Verdict::Deliver),
+            )],
+        ),
+        listing(
+            "Bowl",
+            vec![entry("Bowl/IMG_6.JPG", &photos[0], 1, both), turned, unread],
+        ),
+        listing(
+            "Zoo <b>\"'",
+            hostile
+                .map(|(i, n)| {
+                    entry(
+                        &format!("Zoo/{n}"),
+                        &photos[i % 2],
+                        i as u32 + 1,
+                        wide(Verdict::Glance),
+                    )
+                })
+                .collect(),
+        ),
+    ];
+    let cards = listings.each_ref().map(Card::of);
+    let mut pages = proof::front("25 November 2026 at 14:02", cards.iter());
+    pages.extend(
+        listings
+            .iter()
+            .flat_map(|l| proof::listing(l, "/home/maker/inbox")),
+    );
     let mut files = Vec::new();
-    for (name, bytes) in proof::files(&sheet) {
+    for (name, bytes) in pages {
         fs::write(folder.path().join(&name), bytes).unwrap();
         files.push(name);
     }

@@ -12,14 +12,14 @@ use crate::workshop::{Workshop, photo, signal, small};
 
 /// A process of Linux as it is now (proc(5)).
 #[derive(Clone, Copy, Default)]
-struct Sample {
+pub struct Sample {
     /// KiB
-    resident: u64,
+    pub resident: u64,
     /// user and system time, ms
-    cpu: u64,
+    pub cpu: u64,
 }
 
-fn sample(pid: u32) -> Option<Sample> {
+pub fn sample(pid: u32) -> Option<Sample> {
     let status = std::fs::read_to_string(format!("/proc/{pid}/status")).ok()?;
     let line = status.lines().find(|l| l.starts_with("VmRSS:"))?;
     let resident = line.split_whitespace().nth(1)?.parse().ok()?;

@@ -26,6 +26,7 @@ mod proof;
 mod readme;
 mod render;
 mod rescue;
+mod sheet;
 
 /// Counts what each thread holds, for the facts about memory.
 #[global_allocator]

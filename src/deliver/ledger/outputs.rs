@@ -71,6 +71,16 @@ impl Ledger {
         let mut q = self.db.prepare_cached(&sql)?;
         Ok(q.query_row((photo, profile), output).optional()?)
     }
+    /// A photo's outputs, by path.
+    ///
+    /// # Errors
+    /// The database's error.
+    pub fn outputs_of(&self, photo: i64) -> Result<Vec<Output>> {
+        let sql = format!("SELECT {COLUMNS} FROM output WHERE photo=?1 ORDER BY path");
+        let mut q = self.db.prepare_cached(&sql)?;
+        let rows = q.query_map([photo], output)?;
+        Ok(rows.collect::<rusqlite::Result<_>>()?)
+    }
     /// All outputs, by path.
     ///
     /// # Errors

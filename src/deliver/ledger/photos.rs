@@ -140,21 +140,31 @@ impl Ledger {
     /// # Errors
     /// The database's error.
     pub fn photos(&self) -> Result<Vec<Photo>> {
-        let mut all = Vec::new();
-        self.each_photo(|p| all.push(p))?;
-        Ok(all)
+        let sql = format!("SELECT {COLUMNS} FROM photo ORDER BY listing, number, stem");
+        let mut q = self.db.prepare_cached(&sql)?;
+        let rows = q.query_map([], photo)?;
+        Ok(rows.collect::<rusqlite::Result<_>>()?)
     }
-    /// Calls `f` with all photos, listing by listing, by number, one after another in memory.
+    /// The listings that have photos, by name; that of photos of no listing is empty.
     ///
     /// # Errors
     /// The database's error.
-    pub fn each_photo(&self, mut f: impl FnMut(Photo)) -> Result<()> {
-        let sql = format!("SELECT {COLUMNS} FROM photo ORDER BY listing, number, stem");
+    pub fn listings(&self) -> Result<Vec<String>> {
+        let mut q = self
+            .db
+            .prepare_cached("SELECT DISTINCT listing FROM photo ORDER BY listing")?;
+        let rows = q.query_map([], |r| r.get(0))?;
+        Ok(rows.collect::<rusqlite::Result<_>>()?)
+    }
+    /// The photos of a listing, by number.
+    ///
+    /// # Errors
+    /// The database's error.
+    pub fn photos_of(&self, listing: &str) -> Result<Vec<Photo>> {
+        let sql = format!("SELECT {COLUMNS} FROM photo WHERE listing=?1 ORDER BY number, stem");
         let mut q = self.db.prepare_cached(&sql)?;
-        for p in q.query_map([], photo)? {
-            f(p?);
-        }
-        Ok(())
+        let rows = q.query_map([listing], photo)?;
+        Ok(rows.collect::<rusqlite::Result<_>>()?)
     }
     /// The photos of a listing whose place of arrival fits.
     ///

@@ -1,8 +1,6 @@
 //! Texts beside outputs in the ledger: the hash of what was put there, and of what is about to be.
 //! Refuses to touch the files.
 
-use std::collections::BTreeMap;
-
 use rusqlite::OptionalExtension;
 
 use super::{Ledger, Result, hash_of};
@@ -94,13 +92,14 @@ impl Ledger {
             .execute("DELETE FROM listing_text WHERE path=?1", [path])?;
         Ok(())
     }
-    /// The folder and file name part of every listing's outputs, by the listing's name.
+    /// The folder and file name part of a listing's outputs, when it is reserved.
     ///
     /// # Errors
     /// The database's error.
-    pub fn slugs(&self) -> Result<BTreeMap<String, String>> {
-        let mut q = self.db.prepare_cached("SELECT name, slug FROM listing")?;
-        let rows = q.query_map([], |r| Ok((r.get(0)?, r.get(1)?)))?;
-        Ok(rows.collect::<rusqlite::Result<_>>()?)
+    pub fn known_slug(&self, listing: &str) -> Result<Option<String>> {
+        let mut q = self
+            .db
+            .prepare_cached("SELECT slug FROM listing WHERE name=?1")?;
+        Ok(q.query_row([listing], |r| r.get(0)).optional()?)
     }
 }

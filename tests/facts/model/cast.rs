@@ -192,6 +192,7 @@ pub fn judge(text: &str, ask: &Ask) -> Option<(Answer, Vec<Vec<u8>>)> {
             subject: None,
             usable: None,
             crop,
+            extension: None,
             thumbnails: Vec::new(),
             confidence: 1.0,
             verdict: if holds { "hold" } else { "deliver" }.into(),

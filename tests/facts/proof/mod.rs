@@ -6,7 +6,7 @@ mod telling;
 
 use stallhand::base::geometry::{Rect, Shape, Size};
 use stallhand::base::reason::{Reason, Verdict};
-use stallhand::proof::{Entry, Frame, Listing, Output, Sheet};
+use stallhand::proof::{self, Card, Entry, Frame, Listing, Output, Page};
 
 /// A 5120x3416 photo with one delivered 4:3 output.
 fn entry(source: &str, number: u32) -> Entry {
@@ -56,6 +56,21 @@ fn listing(name: &str, changed: &str, photos: Vec<Entry>) -> Listing {
     }
 }
 
+struct Sheet {
+    made: String,
+    inbox: String,
+    listings: Vec<Listing>,
+}
+
+/// All pages, `index.html` first.
+fn files(sheet: &Sheet) -> Vec<Page> {
+    let cards: Vec<Card> = sheet.listings.iter().map(Card::of).collect();
+    let mut files = proof::front(&sheet.made, cards.iter());
+    let listings = sheet.listings.iter();
+    files.extend(listings.flat_map(|l| proof::listing(l, &sheet.inbox)));
+    files
+}
+
 fn sheet(listings: Vec<Listing>) -> Sheet {
     Sheet {
         made: "25 November 2026, 14:02".into(),
@@ -65,7 +80,7 @@ fn sheet(listings: Vec<Listing>) -> Sheet {
 }
 
 fn page(sheet: &Sheet, name: impl Fn(&str) -> bool) -> String {
-    let mut files = stallhand::proof::files(sheet).into_iter();
+    let mut files = files(sheet).into_iter();
     let (_, bytes) = files.find(|(n, _)| name(n)).expect("the page is there");
     String::from_utf8(bytes).expect("pages are UTF-8")
 }

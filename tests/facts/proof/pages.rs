@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use super::{entry, frame, listing, page, sheet};
+use super::{Sheet, entry, files, frame, listing, page, sheet};
 use stallhand::base::reason::{Reason, Verdict};
 use stallhand::proof::{self, Entry, Listing, picture_path};
 
@@ -116,11 +116,12 @@ fn every_link_leads_to_a_page_or_picture_that_exists() {
         l.photos[40].frames = vec![frame(Verdict::Glance, vec![Reason::Unsure], 41)];
     }
     let s = sheet(listings);
-    let files = proof::files(&s);
+    let files = files(&s);
     assert_eq!(files[0].0, "index.html");
     let names: BTreeSet<&str> = files.iter().map(|(n, _)| n.as_str()).collect();
     assert_eq!(names.len(), files.len(), "no page written twice");
-    let pictures = s.pictures();
+    let photos = s.listings.iter().flat_map(|l| &l.photos);
+    let pictures: BTreeSet<String> = photos.map(|p| picture_path(&p.blake3)).collect();
     assert_eq!(pictures.len(), 130 * 65);
     let mut linked = BTreeSet::from(["index.html"]);
     for (name, bytes) in &files {
@@ -160,7 +161,7 @@ fn no_page_holds_inline_style_handlers_or_foreign_addresses() {
         "2026-11-25T10:00:00Z",
         vec![entry("Mug/a.jpg", 1), held("Mug/b.jpg")],
     )]);
-    for (name, bytes) in proof::files(&s) {
+    for (name, bytes) in files(&s) {
         let html = String::from_utf8(bytes).unwrap();
         let m = markup(&html);
         assert!(!m.contains(" style="), "{name}");
@@ -197,7 +198,7 @@ fn every_drawing_is_named_or_marked_as_decoration() {
         vec![entry("Mug/a.jpg", 1), held("Mug/b.jpg")],
     )]);
     s.listings[0].photos[0].frames[0].verdict = Verdict::Glance;
-    for (name, bytes) in proof::files(&s) {
+    for (name, bytes) in files(&s) {
         let html = String::from_utf8(bytes).unwrap();
         for (i, _) in html.match_indices("<svg ") {
             let tag = &html[i..i + html[i..].find('>').unwrap()];
@@ -217,10 +218,10 @@ fn a_listings_pages_stay_the_same_until_the_listing_changes() {
         l.clone(),
         listing("Bowl", "2026-11-24T10:00:00Z", vec![entry("Bowl/a.jpg", 1)]),
     ]);
-    let first = proof::files(&s);
+    let first = files(&s);
     s.made = "26 November 2026, 9:00".into();
     s.listings[1].photos.push(entry("Bowl/b.jpg", 2));
-    let second = proof::files(&s);
+    let second = files(&s);
     for (name, bytes) in &first {
         let now = &second.iter().find(|(n, _)| n == name).unwrap().1;
         assert_eq!(bytes == now, name.starts_with("listing-mug"), "{name}");
@@ -284,8 +285,8 @@ fn hostile_names_stay_text_in_every_page() {
         photos,
     )]);
     let plain = sheet(vec![listing("Mug", "2026-11-25T10:00:00Z", plain_photos)]);
-    let count = |s: &proof::Sheet, what: &[char]| -> usize {
-        proof::files(s)
+    let count = |s: &Sheet, what: &[char]| -> usize {
+        files(s)
             .iter()
             .map(|(_, b)| std::str::from_utf8(b).unwrap().matches(what).count())
             .sum()
@@ -294,7 +295,7 @@ fn hostile_names_stay_text_in_every_page() {
     // as many tags and quotes as with harmless names: not one more was opened or closed
     assert_eq!(count(&hostile, &['<']), count(&plain, &['<']));
     assert_eq!(count(&hostile, &['"']), count(&plain, &['"']));
-    for (_, bytes) in proof::files(&hostile) {
+    for (_, bytes) in files(&hostile) {
         let html = markup(std::str::from_utf8(&bytes).unwrap());
         assert!(!html.chars().any(|c| c.is_control() && c != '\n'));
         assert!(!html.contains(['\u{202e}', '\u{2066}', '\u{2028}']));
