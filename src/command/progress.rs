@@ -1,13 +1,15 @@
-//! One line that tells how far the work is, on a terminal only. Refuses to know what the work is.
+//! How far the work is: on a terminal one line drawn over itself, in a pipe a plain line at each tenth.
+//! Refuses to know what the work is.
 
 use std::io::{IsTerminal, Write};
 
 use crate::daemon::house::House;
 
-/// The line, drawn on stderr when that is a terminal.
+/// What was last said, on stderr.
 pub struct Progress {
     terminal: bool,
     last: String,
+    tenth: usize,
 }
 
 const WIDTH: usize = 24;
@@ -17,16 +19,22 @@ impl Progress {
         Self {
             terminal: std::io::stderr().is_terminal(),
             last: String::new(),
+            tenth: 0,
         }
     }
-    /// Draws how things stand.
+    /// Tells how things stand.
     pub fn show(&mut self, house: &House) {
-        if !self.terminal {
-            return;
-        }
         let done = house.concluded_sources();
         let all = done + house.waiting() + house.in_hand();
         if all == 0 {
+            return;
+        }
+        if !self.terminal {
+            let tenth = done * 10 / all;
+            if tenth > self.tenth {
+                eprintln!("{done} of {all} photos");
+                self.tenth = tenth;
+            }
             return;
         }
         let full = done * WIDTH / all;

@@ -218,7 +218,7 @@ fn tell(s: &Status, config: &Config) {
         let free = free.map_or("not there yet".to_owned(), |b| {
             format!("{:.1} GB free", b as f64 / 1e9)
         });
-        say(&format!("{name:<10} {} ({free})", text(path)));
+        say(&format!("{name:<11} {} ({free})", text(path)));
     }
     let page = config.folders.state.join(sheet::FOLDER).join("index.html");
     if page.exists() {

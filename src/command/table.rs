@@ -5,43 +5,56 @@ use crate::base::reason::{Reason, Verdict};
 use crate::base::record::Record;
 use crate::daemon::summary::{Line, Outcome, Summary};
 use crate::proof::escape::plain;
+use crate::proof::words::weight;
 
-/// Prints every outcome, one row each.
+/// One photo and profile: what became of it, and the file or why there is none.
+struct Row {
+    photo: String,
+    verdict: &'static str,
+    rest: Rest,
+}
+
+enum Rest {
+    /// Size, quality, weight, ready-relative path.
+    Made([String; 4]),
+    Why(String),
+}
+
+/// Prints every outcome, one row each. The longest words stand last, so that a narrow terminal breaks
+/// nothing but them.
 pub fn print(summary: &Summary) {
-    let rows: Vec<[String; 6]> = summary.lines.iter().filter_map(row).collect();
+    let rows: Vec<Row> = summary.lines.iter().map(row).collect();
     if rows.is_empty() {
         return;
     }
-    let head = [
-        "photo",
-        "file in ready",
-        "size",
-        "quality",
-        "weight",
-        "verdict",
-    ]
-    .map(str::to_owned);
-    let mut widths = [0; 6];
-    for r in std::iter::once(&head).chain(&rows) {
-        for (w, cell) in widths.iter_mut().zip(r) {
-            *w = (*w).max(cell.chars().count());
-        }
-    }
-    for r in std::iter::once(&head).chain(&rows) {
-        let mut line = String::new();
-        for (i, (cell, width)) in r.iter().zip(widths).enumerate() {
-            let pad = " ".repeat(width - cell.chars().count());
-            // Figures stand right, words left.
-            if (2..=4).contains(&i) {
-                line.push_str(&pad);
-                line.push_str(cell);
-            } else {
-                line.push_str(cell);
-                line.push_str(&pad);
+    let head = ["size", "quality", "weight", "file in ready"].map(str::to_owned);
+    let head = Row {
+        photo: "photo".into(),
+        verdict: "verdict",
+        rest: Rest::Made(head),
+    };
+    let all = || std::iter::once(&head).chain(&rows);
+    let widest = |of: &dyn Fn(&Row) -> usize| all().map(of).max().unwrap_or(0);
+    let photo = widest(&|r| r.photo.chars().count());
+    let verdict = widest(&|r| r.verdict.len());
+    let figure = |i: usize| {
+        widest(&|r| match &r.rest {
+            Rest::Made(cells) => cells[i].chars().count(),
+            Rest::Why(_) => 0,
+        })
+    };
+    let (size, quality, heavy) = (figure(0), figure(1), figure(2));
+    for r in all() {
+        let rest = match &r.rest {
+            Rest::Made([s, q, w, file]) => {
+                format!("{s:>size$}  {q:>quality$}  {w:>heavy$}  {file}")
             }
-            line.push_str("  ");
-        }
-        say(line.trim_end());
+            Rest::Why(why) => why.clone(),
+        };
+        say(&format!(
+            "{:<photo$}  {:<verdict$}  {rest}",
+            r.photo, r.verdict
+        ));
     }
 }
 
@@ -79,10 +92,8 @@ pub fn print_journal(lines: &[Record]) {
     print(&summary);
 }
 
-fn row(line: &Line) -> Option<[String; 6]> {
-    let source = plain(&line.source);
-    let none = String::new;
-    Some(match &line.outcome {
+fn row(line: &Line) -> Row {
+    let (verdict, rest) = match &line.outcome {
         Outcome::Delivered {
             output,
             width,
@@ -91,55 +102,34 @@ fn row(line: &Line) -> Option<[String; 6]> {
             quality,
             verdict,
             ..
-        } => [
-            source,
-            output.clone(),
-            format!("{width}x{height}"),
-            format!("{quality:.0}"),
-            format!("{} kB", bytes.div_ceil(1000)),
+        } => (
             match verdict {
-                Verdict::Glance => "ready, have a glance".into(),
-                _ => "ready".into(),
+                Verdict::Glance => "for a glance",
+                _ => "ready",
             },
-        ],
-        Outcome::Held { reasons, .. } => [
-            source,
-            none(),
-            none(),
-            none(),
-            none(),
-            format!("held: {}", reasons.first().map_or("", String::as_str)),
-        ],
-        Outcome::Failed { detail } => [
-            source,
-            none(),
-            none(),
-            none(),
-            none(),
-            format!("later: {detail}"),
-        ],
-        Outcome::Ignored { reason } => [
-            source,
-            none(),
-            none(),
-            none(),
-            none(),
-            format!("passed over: {reason}"),
-        ],
-        Outcome::Left { output, edited } => [
-            source,
-            output.clone(),
-            none(),
-            none(),
-            none(),
-            if *edited {
-                "left: you edited it"
-            } else {
-                "left: you deleted it"
-            }
-            .into(),
-        ],
-    })
+            Rest::Made([
+                format!("{width}x{height}"),
+                format!("{quality:.0}"),
+                weight(*bytes),
+                output.clone(),
+            ]),
+        ),
+        Outcome::Held { reasons, .. } => {
+            let first = reasons.first().cloned().unwrap_or_default();
+            ("held", Rest::Why(first))
+        }
+        Outcome::Failed { detail } => ("later", Rest::Why(detail.clone())),
+        Outcome::Ignored { reason } => ("passed over", Rest::Why(reason.clone())),
+        Outcome::Left { output, edited } => {
+            let who = if *edited { "edited" } else { "deleted" };
+            ("left", Rest::Why(format!("you {who} {output}")))
+        }
+    };
+    Row {
+        photo: plain(&line.source),
+        verdict,
+        rest,
+    }
 }
 
 /// Prints what she should look at, in her words.

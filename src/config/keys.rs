@@ -319,7 +319,7 @@ pub const SECTIONS: &[Section] = &[
                 "strict",
                 Kind::Switch,
                 "false",
-                "Hold a photo for remarks (unsharp, burnt out, tilted ...) that otherwise are only listed.",
+                "Hold a photo for what is remarked about it by itself: burnt out, lost in black, a colour cast, tilted. Otherwise that is only listed. What shows only beside the listing's other photos (unsharp, nearly the same) never holds one.",
             ),
             key(
                 "wish",

@@ -12,9 +12,9 @@ pub fn text() -> String {
     comment(
         &mut out,
         "Stallhand's settings. Every line may be left out; what stands here are the defaults. \
-         A change is taken up at once by a running Stallhand. \
-         Check this file with: stallhand config check",
+         A change is taken up at once by a running Stallhand. Check this file with:",
     );
+    comment(&mut out, "  stallhand config check");
     for section in SECTIONS {
         out.push('\n');
         block(&mut out, section);

@@ -9,11 +9,11 @@ use std::io;
 use std::path::Path;
 
 use super::progress::Progress;
-use super::{OK, USAGE, complain, say, start, table};
+use super::{GLANCE, OK, USAGE, complain, say, start, table};
 use crate::base::disk::{Disk, text};
 use crate::config::{self, Places};
 use crate::daemon::house::Manner;
-use crate::daemon::run::{self, Until};
+use crate::daemon::run::{self, Ended, Until};
 use ground::Ground;
 
 /// The settings file of the workshop, by which every other command can be tried on it.
@@ -64,7 +64,7 @@ pub fn run(folder: &Path) -> i32 {
         Err(code) => return code,
     };
     let mut progress = Progress::start();
-    run::run(&mut o.house, &o.clock, Until::Settled, o.stop, |h| {
+    let ended = run::run(&mut o.house, &o.clock, Until::Settled, o.stop, |h| {
         progress.show(h);
     });
     progress.end();
@@ -88,6 +88,11 @@ pub fn run(folder: &Path) -> i32 {
     if let Some(words) = super::slow_build() {
         say(&format!("\n{words}"));
     }
+    if ended == Ended::Stuck {
+        complain(o.house.paused().unwrap_or("the workshop is not there"));
+        return GLANCE;
+    }
+    // What it holds and shows for a glance was laid out for that: all is well.
     OK
 }
 
