@@ -5,7 +5,7 @@ use crate::base::reason::{Reason, Verdict};
 use crate::base::record::Record;
 use crate::daemon::summary::{Line, Outcome, Summary};
 use crate::proof::escape::plain;
-use crate::proof::words::weight;
+use crate::proof::{Tally, words};
 
 /// One photo and profile: what became of it, and the file or why there is none.
 struct Row {
@@ -43,11 +43,11 @@ pub fn print(summary: &Summary) {
             Rest::Why(_) => 0,
         })
     };
-    let (size, quality, heavy) = (figure(0), figure(1), figure(2));
+    let (size, quality, weight) = (figure(0), figure(1), figure(2));
     for r in all() {
         let rest = match &r.rest {
             Rest::Made([s, q, w, file]) => {
-                format!("{s:>size$}  {q:>quality$}  {w:>heavy$}  {file}")
+                format!("{s:>size$}  {q:>quality$}  {w:>weight$}  {file}")
             }
             Rest::Why(why) => why.clone(),
         };
@@ -110,7 +110,7 @@ fn row(line: &Line) -> Row {
             Rest::Made([
                 format!("{width}x{height}"),
                 format!("{quality:.0}"),
-                weight(*bytes),
+                words::weight(*bytes),
                 output.clone(),
             ]),
         ),
@@ -193,10 +193,13 @@ fn meaning(reasons: &[String]) -> String {
 
 /// One sentence of totals.
 pub fn totals(summary: &Summary) -> String {
-    format!(
-        "{} ready, {} of them for a glance; {} held",
-        summary.delivered(),
-        summary.glances(),
-        summary.held()
-    )
+    let tally = Tally {
+        ready: summary.delivered() - summary.glances(),
+        glance: summary.glances(),
+        held: summary.held(),
+    };
+    if tally.total() == 0 {
+        return "nothing new".into();
+    }
+    words::tally(tally)
 }

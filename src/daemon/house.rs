@@ -426,7 +426,8 @@ impl House {
             // Dropped, not died: a stop leaves no mark on the photo.
             let _ = self.ledger.put_down(&hash);
         }
-        if self.due.is_any() {
+        // A stop must not take long, and a start looks at everything anyway.
+        if self.due.is_any() && !(self.stopping && self.due == Due::All) {
             self.write_sheet();
         }
         let _ = self.ledger.post(Record::of("stopped"));

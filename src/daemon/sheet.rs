@@ -151,13 +151,13 @@ impl House {
             self.cards.remove(name);
             return Ok(());
         }
-        if !name.is_empty() {
-            self.put_texts(name, &listing)?;
-        }
         for page in proof::listing(&listing, &text(&self.config.folders.inbox)) {
             self.put_page(page)?;
         }
         self.cards.insert(name.to_owned(), Card::of(&listing));
+        if !name.is_empty() {
+            self.put_texts(name, &listing)?;
+        }
         Ok(())
     }
 
