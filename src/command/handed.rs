@@ -11,7 +11,8 @@ use crate::daemon::summary::Summary;
 /// What came of it: the summary, or the exit code after words.
 pub type Answer = Result<Summary, i32>;
 
-/// Hands the request over when a daemon is running; `None` when none is.
+/// Hands the request over when a daemon is running; `None` when none is, or when it ended without an
+/// answer: the work is then the caller's own. A daemon that took its place meanwhile answers instead.
 pub fn over(config: &Config, request: &Request) -> Option<Answer> {
     let state = &config.folders.state;
     let holder = Lock::holder(state)?;
@@ -24,15 +25,17 @@ pub fn over(config: &Config, request: &Request) -> Option<Answer> {
         return Some(Err(LOCKED));
     };
     loop {
+        // Asked before the answer is looked for, which may be the last thing that it wrote.
+        let runs = Lock::holder(state).is_some();
         if let Some(answer) = requests::answer(state, &ticket) {
             return Some(answer.map_err(|words| {
                 complain(&words);
                 super::USAGE
             }));
         }
-        if Lock::holder(state).is_none() {
-            complain("the daemon stopped before it answered\nhint: run it again");
-            return Some(Err(LOCKED));
+        if !runs {
+            requests::withdraw(state, &ticket);
+            return None;
         }
         std::thread::sleep(Duration::from_millis(100));
     }

@@ -25,10 +25,8 @@ pub fn run(file: Option<&Path>, names: Vec<String>, changed: bool) -> i32 {
     };
     match o.house.redo(&names, changed) {
         Ok(_) => once::finish(o, false),
-        Err(name) => {
-            complain(&format!(
-                "{name}: no photo, output or listing of this name\nhint: `stallhand status` and the proof sheet tell the names"
-            ));
+        Err(words) => {
+            complain(&words);
             USAGE
         }
     }

@@ -276,6 +276,10 @@ impl House {
         house.flush_journal();
         let _ = house.state.make_folders(Path::new(super::requests::FOLDER));
         house.scan_all(now);
+        if let Err(e) = house.resume_remakes() {
+            house.trouble(&e.into(), now);
+        }
+        house.take_requests();
         Ok(house)
     }
 

@@ -1,11 +1,17 @@
 //! One daemon for one state folder: a lock that ends with its process, however it ends.
 //! Owns the lock file; refuses to know what the holder does.
+//!
+//! It is a record lock (fcntl(2)): it is the process's own, and a worker that is being started when the
+//! daemon is killed keeps nothing of it, as it would of a lock of the open file (flock(2)). It is lost
+//! when the process closes any descriptor of the file, so nothing else in the holder opens it.
 
 use std::fs::File;
 use std::io::{self, Read, Seek, Write};
 use std::path::Path;
 
-use rustix::fs::{FlockOperation, flock};
+use rustix::fs::{FlockOperation, fcntl_lock};
+use rustix::io::Errno;
+use rustix::process::{Flock, FlockType, fcntl_getlk};
 
 use crate::base::disk::Disk;
 
@@ -56,9 +62,9 @@ impl Lock {
         let mut file = Disk::default()
             .lock_file(&state.join("lock"))
             .map_err(NoLock::Io)?;
-        match flock(&file, FlockOperation::NonBlockingLockExclusive) {
+        match fcntl_lock(&file, FlockOperation::NonBlockingLockExclusive) {
             Ok(()) => {}
-            Err(rustix::io::Errno::WOULDBLOCK) => {
+            Err(Errno::AGAIN | Errno::ACCESS) => {
                 let mut who = String::new();
                 let _ = file.read_to_string(&mut who);
                 return Err(NoLock::Held(Holder::parse(&who).who));
@@ -100,16 +106,12 @@ impl Lock {
         let written = self.file.rewind();
         let _ = written.and_then(|()| self.file.write_all(text.as_bytes()));
     }
-    /// Who holds the lock, if anyone does.
+    /// Who holds the lock, if another process does; asking takes nothing.
     pub fn holder(state: &Path) -> Option<Holder> {
         let mut file = File::open(state.join("lock")).ok()?;
-        match flock(&file, FlockOperation::NonBlockingLockShared) {
-            Ok(()) => None,
-            Err(_) => {
-                let mut who = String::new();
-                file.read_to_string(&mut who).ok()?;
-                Some(Holder::parse(&who))
-            }
-        }
+        fcntl_getlk(&file, &Flock::from(FlockType::WriteLock)).ok()??;
+        let mut who = String::new();
+        file.read_to_string(&mut who).ok()?;
+        Some(Holder::parse(&who))
     }
 }

@@ -37,18 +37,29 @@ impl House {
             .any(|j| j.again.is_some() && j.photo.is_some_and(|p| p.id == id))
         {
             let aired = false;
+            let asked = asked || self.remakes.get(&id).is_some_and(|r| r.asked);
             self.remakes.insert(id, Remake { asked, word, aired });
             self.glimpses.remove(&id);
         }
     }
 
+    /// Queues again what was asked for and not done when the process before ended.
+    pub(super) fn resume_remakes(&mut self) -> Result<(), LedgerError> {
+        for (id, asked) in self.ledger.asked_again()? {
+            let p = self.ledger.photo_by_id(id)?;
+            let word = self.correction_for(p.place, &p.path, &p.hash);
+            self.remake(id, asked, word);
+        }
+        Ok(())
+    }
+
     /// Queues what `redo` names: a listing, which is numbered anew too, a source path, an output path or
     /// name; nothing for all. `changed`: only photos whose profile or correction changed. What she edited
-    /// or deleted is made again only where it is named itself. Returns how many, or the name that nothing
-    /// has.
+    /// or deleted is made again only where it is named itself. What is queued is written down first. Returns
+    /// how many.
     ///
     /// # Errors
-    /// The first unknown name.
+    /// The first name that nothing has, or the ledger's error, in words.
     pub fn redo(&mut self, names: &[String], changed: bool) -> Result<usize, String> {
         let photos = self.ledger.photos().map_err(|e| e.to_string())?;
         let outputs = self.ledger.outputs().map_err(|e| e.to_string())?;
@@ -76,7 +87,9 @@ impl House {
                 asked.push(p.id);
             }
             if chosen.len() == before {
-                return Err(name.clone());
+                return Err(format!(
+                    "{name}: no photo, output or listing of this name\nhint: `stallhand status` and the proof sheet tell the names"
+                ));
             }
         }
         if names.is_empty() {
@@ -88,6 +101,8 @@ impl House {
             .filter(|p| !changed || self.is_outdated(p, &outputs))
             .map(|p| p.id)
             .collect();
+        let queue: Vec<(i64, bool)> = ids.iter().map(|id| (*id, asked.contains(id))).collect();
+        self.ledger.ask_again(&queue).map_err(|e| e.to_string())?;
         for id in &ids {
             let Ok(p) = self.ledger.photo_by_id(*id) else {
                 continue;
@@ -149,6 +164,7 @@ impl House {
             let word = remake.word.as_ref();
             let profiles = self.config.profiles_for(&photo.source);
             if profiles.is_empty() {
+                self.no_more(id, now);
                 continue;
             }
             let (ask, look) = match self.turn_of(id, &photo.listing, &profiles, word, !remake.aired)
@@ -234,7 +250,7 @@ impl House {
                     now,
                 );
                 match done {
-                    Ok(()) => return,
+                    Ok(()) => return self.no_more(photo.id, now),
                     Err(t) => {
                         self.trouble(&t, now);
                         self.remake(photo.id, remake.asked, remake.word);
@@ -256,6 +272,14 @@ impl House {
         line.detail = Some(why.clone());
         let _ = self.ledger.post(line);
         self.note_outcome(&photo.source, "", Outcome::Failed { detail: why });
+        self.no_more(photo.id, now);
         self.flush_journal();
+    }
+
+    /// It is made again, or will not be.
+    fn no_more(&mut self, id: i64, now: Moment) {
+        if let Err(e) = self.ledger.made_again(id) {
+            self.trouble(&e.into(), now);
+        }
     }
 }

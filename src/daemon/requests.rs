@@ -1,5 +1,8 @@
 //! Requests to a running daemon: a file in the state folder, answered by another beside it.
 //! Owns their form and their files; refuses to know who asks.
+//!
+//! `N.ask` becomes `N.taken` when what it asks for is written down, and goes when `N.answer` is there: a
+//! daemon that dies meanwhile leaves it to the next one.
 
 use std::io;
 use std::path::{Path, PathBuf};
@@ -27,6 +30,7 @@ pub enum Request {
 
 /// A request that is being worked on.
 pub(super) struct Pending {
+    /// `N.taken`.
     name: PathBuf,
     /// The summary's length when it came.
     from: usize,
@@ -41,13 +45,12 @@ pub fn ask(state: &Path, request: &Request) -> io::Result<PathBuf> {
     root.make_folders(Path::new(FOLDER))?;
     let text = serde_json::to_vec(request)?;
     let ticket = Path::new(FOLDER).join(format!("{}.ask", std::process::id()));
-    let answer = ticket.with_extension("answer");
     // Left behind by a process of the same number long ago.
-    root.remove(&ticket)?;
-    root.remove(&answer)?;
+    for kind in ["ask", "taken", "answer", "draft"] {
+        root.remove(&ticket.with_extension(kind))?;
+    }
     // Written under another name first, so that the daemon never reads half of it.
     let draft = ticket.with_extension("draft");
-    root.remove(&draft)?;
     root.write_new(&draft, &text)?;
     root.rename(&draft, &root, &ticket)?;
     Ok(ticket)
@@ -65,14 +68,28 @@ pub fn answer(state: &Path, ticket: &Path) -> Option<Result<Summary, String>> {
     }
 }
 
+/// Takes a request back that nobody is there to answer.
+pub fn withdraw(state: &Path, ticket: &Path) {
+    if let Ok(root) = Disk::default().root(state) {
+        let _ = root.remove(ticket);
+        let _ = root.remove(&ticket.with_extension("taken"));
+    }
+}
+
 impl House {
-    /// Takes up requests that lie in the state folder.
+    /// Takes up requests that lie in the state folder, those too that a daemon before took and did not
+    /// live to answer.
     pub(super) fn take_requests(&mut self) {
         let Ok(found) = self.state.list(Path::new(FOLDER)) else {
             return;
         };
         for (rel, _) in found {
-            if rel.extension().is_none_or(|e| e != "ask") {
+            let taken = rel.extension().is_some_and(|e| e == "taken");
+            if !taken && rel.extension().is_none_or(|e| e != "ask") {
+                continue;
+            }
+            let name = rel.with_extension("taken");
+            if self.requests.iter().any(|p| p.name == name) {
                 continue;
             }
             let request = self
@@ -80,29 +97,29 @@ impl House {
                 .read(&rel, 1 << 20)
                 .ok()
                 .and_then(|b| serde_json::from_slice::<Request>(&b).ok());
-            let _ = self.state.remove(&rel);
-            match request {
+            let refused = match request {
                 Some(Request::Once) => {
                     self.manner.once = true;
                     let now = self.clock.now();
                     self.scan_all(now);
+                    None
                 }
-                Some(Request::Redo { names, changed }) => {
-                    if let Err(name) = self.redo(&names, changed) {
-                        let words = format!(
-                            "{name}: no photo, output or listing of this name\nhint: `stallhand status` and the proof sheet tell the names"
-                        );
-                        self.give_answer(&rel, &json!({"refused": words}));
-                        continue;
-                    }
-                }
-                None => {
-                    self.give_answer(&rel, &json!({"refused": "the request cannot be read\nhint: use one version of Stallhand"}));
-                    continue;
-                }
+                // It is in the ledger.
+                Some(Request::Redo { .. }) if taken => None,
+                Some(Request::Redo { names, changed }) => self.redo(&names, changed).err(),
+                None => Some(
+                    "the request cannot be read\nhint: use one version of Stallhand".to_owned(),
+                ),
+            };
+            if let Some(words) = refused {
+                self.give_answer(&name, &json!({"refused": words}));
+                continue;
+            }
+            if !taken {
+                let _ = self.state.rename(&rel, &self.state, &name);
             }
             self.requests.push(Pending {
-                name: rel,
+                name,
                 from: self.summary.lines.len(),
             });
         }
@@ -115,18 +132,28 @@ impl House {
         }
         for p in std::mem::take(&mut self.requests) {
             let summary = self.summary.since(p.from).to_json();
-            self.give_answer(&p.name, &summary);
+            if !self.give_answer(&p.name, &summary) {
+                self.requests.push(p);
+            }
         }
-        self.manner.once = self.always_once;
+        if self.requests.is_empty() {
+            self.manner.once = self.always_once;
+        }
     }
 
-    fn give_answer(&self, ask: &Path, answer: &Value) {
-        let file = ask.with_extension("answer");
-        if let Err(e) = self.state.replace_own(&file, answer.to_string().as_bytes()) {
+    /// Whether it could be given.
+    fn give_answer(&self, taken: &Path, answer: &Value) -> bool {
+        let file = taken.with_extension("answer");
+        let given = self.state.replace_own(&file, answer.to_string().as_bytes());
+        if let Err(e) = &given {
             tracing::warn!(
-                "a request cannot be answered: {}",
-                crate::deliver::plain(&e)
+                "a request cannot be answered now: {}",
+                crate::deliver::plain(e)
             );
+            return false;
         }
+        let _ = self.state.remove(taken);
+        let _ = self.state.remove(&taken.with_extension("ask"));
+        true
     }
 }

@@ -123,6 +123,39 @@ fn a_correction_that_makes_no_sense_is_refused_in_words_and_changes_nothing() {
 }
 
 #[test]
+fn what_redo_was_to_make_is_made_also_when_it_is_killed_meanwhile() {
+    let w = Workshop::new();
+    for i in 0..4 {
+        w.put(&format!("Mug/{i}.jpg"), &photo("china", &i.to_string()));
+    }
+    w.once();
+    let gone = w.path("ready/listing/mug/mug-02.jpg");
+    std::fs::remove_file(&gone).unwrap();
+    let text = std::fs::read_to_string(w.path("stallhand.toml")).unwrap();
+    let text = text.replace("short_side = 300", "short_side = 280");
+    std::fs::write(w.path("stallhand.toml"), text).unwrap();
+    let made = |w: &Workshop| w.events("delivered").len() - 4;
+    // Killed while the first of them is being written.
+    let kill = [("STALLHAND_DISK_TROUBLE", "kill:4")];
+    let all = ["redo", "Mug/0.jpg", "Mug/1.jpg", "Mug/2.jpg", "Mug/3.jpg"];
+    assert_eq!(w.run_with(&all, &kill).status.code(), None);
+    assert!(made(&w) < 4, "nothing was left to do");
+    w.once();
+    assert_eq!(made(&w), 4);
+    assert!(
+        w.events("delivered")[4..]
+            .iter()
+            .all(|l| l["height"] == 280)
+    );
+    assert!(
+        gone.exists(),
+        "it was named, so it is made although deleted"
+    );
+    w.once();
+    assert_eq!(made(&w), 4, "made again once");
+}
+
+#[test]
 fn redo_makes_only_what_changed_and_respects_what_she_edited() {
     let w = Workshop::new();
     w.put("Mug/a.jpg", &photo("china", ""));

@@ -5,6 +5,7 @@ mod cards;
 mod config;
 mod correcting;
 mod demo;
+mod dying;
 mod endurance;
 mod even;
 mod fence;

@@ -124,7 +124,7 @@ impl Workshop {
         std::fs::create_dir_all(path.parent().unwrap()).unwrap();
         std::fs::write(path, bytes).unwrap();
     }
-    fn command(&self, args: &[&str]) -> Command {
+    pub fn command(&self, args: &[&str]) -> Command {
         let mut c = Command::new(BINARY);
         c.arg("--config")
             .arg(self.path("stallhand.toml"))

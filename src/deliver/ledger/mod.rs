@@ -6,6 +6,7 @@ mod moves;
 mod outbox;
 mod outputs;
 mod photos;
+mod remakes;
 mod renaming;
 mod restore;
 mod schema;

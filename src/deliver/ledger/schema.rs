@@ -5,7 +5,7 @@ use rusqlite::Connection;
 use super::{LedgerError, Result};
 
 /// The format this program writes.
-pub const VERSION: i64 = 3;
+pub const VERSION: i64 = 4;
 
 const FIRST: &str = "
 CREATE TABLE listing(
@@ -68,6 +68,13 @@ CREATE TABLE air(
 ) STRICT;
 ";
 
+/// Photos that she asked to be made again, and whether by their own name.
+const FOURTH: &str = "
+CREATE TABLE remake(
+  photo INTEGER PRIMARY KEY REFERENCES photo(id), named INTEGER NOT NULL
+) STRICT;
+";
+
 pub(super) fn version(db: &Connection) -> Result<i64> {
     Ok(db.query_row("PRAGMA user_version", [], |r| r.get(0))?)
 }
@@ -75,9 +82,10 @@ pub(super) fn version(db: &Connection) -> Result<i64> {
 pub(super) fn prepare(db: &Connection) -> Result<()> {
     let steps = match version(db)? {
         VERSION => return Ok(()),
-        0 => [FIRST, SECOND, THIRD].concat(),
-        1 => [SECOND, THIRD].concat(),
-        2 => THIRD.to_owned(),
+        0 => [FIRST, SECOND, THIRD, FOURTH].concat(),
+        1 => [SECOND, THIRD, FOURTH].concat(),
+        2 => [THIRD, FOURTH].concat(),
+        3 => FOURTH.to_owned(),
         v => return Err(LedgerError::Newer(v)),
     };
     db.execute_batch(&format!(
