@@ -102,7 +102,8 @@ reasons! {
     Sidecar "sidecar" "this file belongs to a camera, phone or catalogue" "nothing"
     CloudOnly "cloud-only" "the file's content is not on this computer" "let the sync program download it"
     // corrections
-    CorrectionRefused "correction-refused" "the correction could not be used" "see the note beside it"
+    CorrectionRefused "correction-refused" "the correction could not be used" "see the note beside the photo, or ask `stallhand why` with the correction's name"
+    CorrectionWaits "correction-waits" "no photo is here that the correction speaks of" "check its name, or put the photo into the inbox"
     Accepted "accepted" "delivered because your correction accepts it" "nothing"
 }
 

@@ -3,6 +3,7 @@
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
+use std::time::Duration;
 
 use crate::base::clock::Moment;
 use crate::base::disk::{Kind, Root, Stamp, text};
@@ -23,7 +24,15 @@ pub(super) struct Known {
     stamp: Stamp,
     /// `None` when it cannot be used.
     word: Option<Correction>,
+    since: Moment,
+    /// Whether the photo it speaks of is here.
+    fits: bool,
+    /// Whether it was said that no photo fits it.
+    told: bool,
 }
+
+/// Sync programs bring small files first: so long a correction may wait for its photo before that is said.
+const EARLY: Duration = Duration::from_secs(600);
 
 /// All correction files, by where they lie.
 pub(super) type Corrections = BTreeMap<(u8, PathBuf), Known>;
@@ -54,12 +63,12 @@ impl House {
         self.corrections
             .retain(|(i, rel), _| here.iter().any(|(j, f)| i == j && f.rel == *rel));
         for (i, f) in here {
-            self.read_correction(i, &f);
+            self.read_correction(i, &f, now);
         }
         self.apply_corrections(now);
     }
 
-    fn read_correction(&mut self, index: u8, found: &Found) {
+    fn read_correction(&mut self, index: u8, found: &Found, now: Moment) {
         let place = PLACES[usize::from(index)];
         let key = (index, found.rel.clone());
         let stamp = found.stat.stamp;
@@ -89,27 +98,90 @@ impl House {
                 None
             }
         };
-        self.corrections.insert(key, Known { stamp, word });
+        let known = Known {
+            stamp,
+            word,
+            since: now,
+            fits: true,
+            told: false,
+        };
+        self.corrections.insert(key, known);
     }
 
     /// Says once that a correction cannot be used.
     fn refuse_correction(&mut self, place: Place, rel: &Path, stamp: Stamp, why: &str) {
+        let outcome = Outcome::Ignored {
+            reason: Reason::CorrectionRefused.code().into(),
+        };
+        self.tell_of_correction(place, rel, stamp, Reason::CorrectionRefused, why, outcome);
+    }
+
+    /// Says once of each correction that no photo fits it, when it has waited long enough and nothing else
+    /// is on its way; it goes on waiting.
+    pub(super) fn tell_of_lonely_corrections(&mut self, now: Moment) {
+        let early = if self.manner.once {
+            Duration::ZERO
+        } else {
+            EARLY
+        };
+        let lonely = |all: &Corrections| -> Vec<(u8, PathBuf)> {
+            let waits = |k: &Known| !k.fits && !k.told && now.saturating_sub(k.since) >= early;
+            let found = all.iter().filter(|(_, k)| waits(k));
+            found.map(|(key, _)| key.clone()).collect()
+        };
+        if self.inbox.is_none() || lonely(&self.corrections).is_empty() {
+            return;
+        }
+        // Its photo may have come since they were last looked for.
+        self.look_for_corrections(now);
+        if !self.is_idle() {
+            return;
+        }
+        let why = "no photo that it speaks of is here; it is used when one comes";
+        for key in lonely(&self.corrections) {
+            let Some(known) = self.corrections.get_mut(&key) else {
+                continue;
+            };
+            known.told = true;
+            let (place, stamp) = (PLACES[usize::from(key.0)], known.stamp);
+            let outcome = Outcome::Failed { detail: why.into() };
+            let why = format!("{}: {why}", text(&key.1));
+            self.tell_of_correction(place, &key.1, stamp, Reason::CorrectionWaits, &why, outcome);
+        }
+        self.flush_journal();
+    }
+
+    fn tell_of_correction(
+        &mut self,
+        place: Place,
+        rel: &Path,
+        stamp: Stamp,
+        reason: Reason,
+        why: &str,
+        outcome: Outcome,
+    ) {
         let key = Path::new("correction:").join(place.code()).join(rel);
         let told = self.ledger.seen(&key).ok().flatten();
-        if told.is_some_and(|s| s.stamp == stamp) {
+        if told.is_some_and(|s| s.stamp == stamp && s.why == reason.code()) {
             return;
         }
         tracing::warn!("{why}");
-        let mut line = Record::of("ignored");
+        let event = match &outcome {
+            Outcome::Failed { .. } => "failed",
+            _ => "ignored",
+        };
+        let mut line = Record::of(event);
         line.source = Some(text(rel));
         line.listing = Some(names::listing(rel));
-        line.reasons = Some(vec![Reason::CorrectionRefused.code().into()]);
+        line.reasons = Some(vec![reason.code().into()]);
         line.detail = Some(why.lines().next().unwrap_or_default().into());
         let seen = Seen {
             stamp,
-            why: Reason::CorrectionRefused.code().into(),
+            why: reason.code().into(),
         };
-        let _ = self.ledger.conclude(&key, &seen, Some(line));
+        if self.ledger.conclude(&key, &seen, Some(line)).is_ok() {
+            self.note_outcome(rel, "", outcome);
+        }
     }
 
     /// The correction in force for a photo that lies at `path` of `place`: one that names its hash
@@ -148,6 +220,15 @@ impl House {
         }
     }
 
+    /// Whether what a correction is named after lies beside it.
+    fn stands_beside(&self, place: Place, rel: &Path) -> bool {
+        let named = names::corrected(rel);
+        let root = self.root_of(place);
+        named
+            .zip(root)
+            .is_some_and(|(named, root)| root.stat(&named).is_ok_and(|s| s.is_some()))
+    }
+
     /// Queues the photos whose correction is not the one they were made by.
     fn apply_corrections(&mut self, now: Moment) {
         if self.corrections.is_empty() {
@@ -159,6 +240,7 @@ impl House {
         };
         let mut refused = Vec::new();
         let mut again = Vec::new();
+        let mut lonely = Vec::new();
         for ((i, rel), known) in &self.corrections {
             let place = PLACES[usize::from(*i)];
             let Some(word) = &known.word else { continue };
@@ -175,6 +257,9 @@ impl House {
                     }
                 },
             };
+            if ids.is_empty() && !self.stands_beside(place, rel) {
+                lonely.push((*i, rel.clone()));
+            }
             let meant = photos.iter().filter(|p| ids.contains(&p.id));
             // Of a photo that is in several listings it lies beside one.
             let lies = |p: &Photo| {
@@ -184,6 +269,9 @@ impl House {
             for p in meant.filter(|p| p.state != State::Waiting) {
                 again.push((p.clone(), place, rel.clone(), word.clone(), beside));
             }
+        }
+        for (key, known) in &mut self.corrections {
+            known.fits = !lonely.contains(key);
         }
         for (place, rel, stamp) in refused {
             let why = format!("{}: the name fits several photos", text(&rel));
@@ -271,6 +359,9 @@ impl House {
             let known = Known {
                 stamp: stat.stamp,
                 word: Some(word),
+                since: self.clock.now(),
+                fits: true,
+                told: false,
             };
             self.corrections.insert((i as u8, target), known);
         }

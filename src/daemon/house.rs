@@ -311,6 +311,11 @@ impl House {
         self.take_quiet(now);
         self.settle_raws(now);
         self.number_listings(now);
+        if self.is_idle() {
+            self.tell_of_lonely_corrections(now);
+            let quiet = self.config.watch.listing_settle;
+            self.settle.forget_listings(now, quiet);
+        }
         if self.is_idle() && self.due.is_any() {
             self.write_sheet();
             memory::give_back();

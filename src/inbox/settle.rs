@@ -129,6 +129,10 @@ impl Settle {
     pub fn listing_due(&self, listing: &str, quiet: Duration) -> Option<Moment> {
         self.listings.get(listing).map(|t| *t + quiet)
     }
+    /// Listings that have been quiet for `quiet` are known no longer.
+    pub fn forget_listings(&mut self, now: Moment, quiet: Duration) {
+        self.listings.retain(|_, t| now.saturating_sub(*t) < quiet);
+    }
     /// When the next file will have been quiet for `quiet`.
     pub fn next_due(&self, quiet: Duration) -> Option<Moment> {
         self.files
@@ -172,6 +176,10 @@ mod tests {
         s.take(p);
         assert!(s.quiet(S * 60, S * 3).is_empty());
         assert_eq!(s.listing_due("Mug", S * 60), Some(S * 69));
+        s.forget_listings(S * 68, S * 60);
+        assert_eq!(s.listing_due("Mug", S * 60), Some(S * 69));
+        s.forget_listings(S * 69, S * 60);
+        assert_eq!(s.listing_due("Mug", S * 60), None);
     }
 
     #[test]

@@ -123,6 +123,40 @@ fn a_correction_that_makes_no_sense_is_refused_in_words_and_changes_nothing() {
 }
 
 #[test]
+fn a_correction_that_fits_no_photo_is_told_of_once_and_used_when_its_photo_comes() {
+    let w = Workshop::new();
+    let bytes = photo("china", "");
+    let hash = blake3::hash(&bytes).to_hex();
+    let words = [
+        ("a.jpg.framing.toml", String::new()),
+        ("b.jpg.framing.toml", format!("photo = \"{hash}\"\n")),
+    ];
+    for (name, which) in &words {
+        let word = format!("{which}[listing]\ncrop = [40, 20, 400, 300]\n");
+        w.put(&format!("Mug/{name}"), word.as_bytes());
+    }
+    assert_eq!(w.once(), 1);
+    let told = w.events("failed");
+    assert_eq!(told.len(), 2);
+    for (line, (name, _)) in told.iter().zip(&words) {
+        assert_eq!(line["source"], format!("Mug/{name}"));
+        assert_eq!(line["reasons"], serde_json::json!(["correction-waits"]));
+    }
+    assert_eq!(w.status()["failures"].as_array().unwrap().len(), 2);
+    assert_eq!((w.once(), w.events("failed").len()), (0, 2), "told once");
+    w.put("Mug/c.jpg", &bytes);
+    w.put("Mug/a.jpg", &photo("flower", ""));
+    w.once();
+    w.once();
+    let made = w.events("delivered");
+    assert_eq!((made.len(), w.events("failed").len()), (2, 2));
+    for line in made {
+        assert_eq!(crop_of(&line), [40, 20, 400, 300], "{line}");
+    }
+    assert_eq!(w.files("inbox"), [""; 0]);
+}
+
+#[test]
 fn what_redo_was_to_make_is_made_also_when_it_is_killed_meanwhile() {
     let w = Workshop::new();
     for i in 0..4 {
