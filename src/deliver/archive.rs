@@ -69,10 +69,12 @@ pub fn carry(
             && wanted.is_some()
             && to.stat(aimed).map_err(io)?.is_some()
             && to.hash(aimed).map_err(io)? == wanted;
-        if copied && here {
+        // A rename by way of a link may have been broken off between the two; a copy before its original
+        // was removed.
+        if here && (copied || renamed) {
             remove_original(from, m)?;
         }
-        if renamed && !here || copied {
+        if renamed || copied {
             landed = Some(aimed.clone());
         }
     }

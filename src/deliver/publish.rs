@@ -330,6 +330,56 @@ mod tests {
     }
 
     #[test]
+    fn where_the_file_system_knows_no_exchange_an_output_is_replaced_and_survives_being_broken_off()
+    {
+        for n in 1.. {
+            let mut b = bench();
+            b.put(b"one", false);
+            let ready = Disk::failing(5, n, u64::MAX).bare().root(b.ready.path());
+            let names = |_: u32| PathBuf::from("p/bowl.jpg");
+            let (photo, bytes, ready) = (b.photo.clone(), b"two", ready.unwrap());
+            let done = publish(&ready, &mut b.ledger, &photo, "p", &names, bytes, false);
+            sweep(&b.ready, &mut b.ledger).unwrap();
+            assert_eq!(b.names(), ["bowl.jpg"], "{n}");
+            let stands = std::fs::read(b.file("bowl.jpg")).unwrap();
+            assert!(stands == b"one" || stands == b"two", "{n}");
+            b.ready = Disk::default().bare().root(b.ready.path()).unwrap();
+            b.put(b"three", false);
+            assert_eq!(b.names(), ["bowl.jpg"], "{n}");
+            assert_eq!(std::fs::read(b.file("bowl.jpg")).unwrap(), b"three");
+            // What she edited is hers, here as everywhere.
+            std::fs::write(b.file("bowl.jpg"), b"hers").unwrap();
+            assert_eq!(b.put(b"four", false), Published::Hers("p/bowl.jpg".into()));
+            if done.is_ok() {
+                assert!(n > 10, "{n} steps");
+                return;
+            }
+        }
+    }
+
+    #[test]
+    fn what_had_stepped_aside_when_she_put_something_in_its_place_is_kept_if_it_is_hers() {
+        for (aside, left) in [(&b"one"[..], 1), (b"hers before", 2)] {
+            let mut b = bench();
+            b.put(b"one", false);
+            let (two, temp) = (blake3::hash(b"two"), "p/.stallhand-1-x.swap");
+            b.ledger
+                .intend(b.photo.id, "p", "p/bowl.jpg", &two, Some(temp))
+                .unwrap();
+            std::fs::write(b.file(".stallhand-1-x.swap"), b"two").unwrap();
+            std::fs::write(b.file(".stallhand-aside-.stallhand-1-x.swap"), aside).unwrap();
+            std::fs::write(b.file("bowl.jpg"), b"hers now").unwrap();
+            sweep(&b.ready, &mut b.ledger).unwrap();
+            assert_eq!(b.names().len(), left, "{:?}", b.names());
+            assert_eq!(std::fs::read(b.file("bowl.jpg")).unwrap(), b"hers now");
+            if left == 2 {
+                let kept = std::fs::read(b.file("bowl (2).jpg")).unwrap();
+                assert_eq!(kept, b"hers before");
+            }
+        }
+    }
+
+    #[test]
     fn an_output_under_a_new_name_replaces_the_one_before_also_when_it_is_broken_off() {
         for n in 1.. {
             let mut b = bench();

@@ -1,11 +1,12 @@
 //! Outputs to other names of their folders, all at once: renames that replace nothing, and exchanges of
 //! two files that are both ours. Owns the order of them; refuses to choose the names.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::io;
 use std::path::Path;
 
 use super::Trouble;
+use super::archive::free as free_name;
 use super::ledger::Renaming;
 use super::sweep::readable;
 use crate::base::disk::Root;
@@ -18,6 +19,7 @@ use crate::base::disk::Root;
 /// # Errors
 /// Trouble with the disk; it can be repeated.
 pub fn carry_out(ready: &Root, all: &[Renaming]) -> Result<Vec<Option<String>>, Trouble> {
+    mend(ready, all)?;
     let mut standing = BTreeMap::new();
     for path in all.iter().flat_map(|r| [&r.from, &r.to]) {
         standing.insert(path.clone(), readable(ready, Path::new(path))?);
@@ -78,6 +80,52 @@ pub fn carry_out(ready: &Root, all: &[Renaming]) -> Result<Vec<Option<String>>, 
             .map_err(Trouble::at(ready, folder))?;
     }
     Ok(at)
+}
+
+/// Ends what was broken off between two steps of one rename or exchange, on a file system that has neither
+/// in one step: a file with two names loses one, and what stepped aside gets a name again.
+fn mend(ready: &Root, all: &[Renaming]) -> Result<(), Trouble> {
+    let (new, old) = (all.iter().map(|r| &r.to), all.iter().map(|r| &r.from));
+    let mut names: Vec<&Path> = Vec::new();
+    for name in new.chain(old).map(Path::new) {
+        if !names.contains(&name) {
+            names.push(name);
+        }
+    }
+    let mut files = BTreeSet::new();
+    let mut free = Vec::new();
+    for name in &names {
+        match ready.stat(name).map_err(Trouble::at(ready, name))? {
+            Some(s) if files.insert((s.stamp.dev, s.stamp.ino)) => {}
+            Some(_) => {
+                ready.remove(name).map_err(Trouble::at(ready, name))?;
+                free.push(*name);
+            }
+            None => free.push(*name),
+        }
+    }
+    for name in names {
+        let aside = Root::aside(name);
+        let io = |e| Trouble::at(ready, &aside)(e);
+        let Some(s) = ready.stat(&aside).map_err(io)? else {
+            continue;
+        };
+        if !files.insert((s.stamp.dev, s.stamp.ino)) {
+            ready.remove(&aside).map_err(io)?;
+            continue;
+        }
+        // The name that it had is one where nothing stands; if she took it, it gets another.
+        let mut to = free.pop().map(Path::to_owned);
+        let mut n = 1;
+        while to.is_none() {
+            let next = free_name(name, n);
+            to = ready.stat(&next).map_err(io)?.is_none().then_some(next);
+            n += 1;
+        }
+        let to = to.unwrap_or_default();
+        ready.rename(&aside, ready, &to).map_err(io)?;
+    }
+    Ok(())
 }
 
 /// Where each file stands: at its new name, at its old one, or at another's after an interrupted
@@ -251,21 +299,32 @@ mod tests {
 
     #[test]
     fn broken_off_at_any_step_every_file_stands_once_and_a_repeat_ends_the_same() {
-        let mut n = 1;
-        loop {
-            let s = Shelf::of(&START);
-            let broken = carry_out(&s.root(&Disk::failing(5, n, u64::MAX)), &moves());
-            let mut bytes: Vec<String> = s.all().into_iter().map(|f| f.1).collect();
-            bytes.sort();
-            assert_eq!(bytes, ["a", "b", "c", "d", "e", "same", "same"], "{n}");
-            carry_out(&s.root(&Disk::default()), &moves()).unwrap();
-            assert_eq!(s.all(), owned(&END), "{n}");
-            if broken.is_ok() {
-                break;
+        for bare in [false, true] {
+            let mut n = 1;
+            loop {
+                let s = Shelf::of(&START);
+                let disk = Disk::failing(5, n, u64::MAX);
+                let disk = if bare { disk.bare() } else { disk };
+                let broken = carry_out(&s.root(&disk), &moves());
+                let mut bytes: Vec<String> = s.all().into_iter().map(|f| f.1).collect();
+                bytes.sort();
+                if bare {
+                    // One of them may have two names between two steps.
+                    let same = bytes.iter().filter(|b| *b == "same").count();
+                    bytes.dedup();
+                    assert!(same >= 2 && bytes.len() == 6, "{n}: {bytes:?}");
+                } else {
+                    assert_eq!(bytes, ["a", "b", "c", "d", "e", "same", "same"], "{n}");
+                }
+                carry_out(&s.root(&Disk::default()), &moves()).unwrap();
+                assert_eq!(s.all(), owned(&END), "{n}, bare: {bare}");
+                if broken.is_ok() {
+                    break;
+                }
+                n += 1;
             }
-            n += 1;
+            assert!(n > 6, "{n} steps");
         }
-        assert!(n > 6, "{n} steps");
     }
 
     #[test]

@@ -67,6 +67,7 @@ fn sweep_beside(ready: &Root, o: &Output, temp: &Path, at: &Path) -> Result<(), 
     if temp.extension().is_none_or(|e| e != SWAP) {
         return ready.remove(temp).map_err(io);
     }
+    end_exchange(ready, temp, at, o.hash)?;
     // It may not have got its second name yet.
     (ready.remove(&temp.with_extension(PART))).map_err(io)?;
     let Some(beside) = standing(ready, temp)? else {
@@ -80,10 +81,36 @@ fn sweep_beside(ready: &Root, o: &Output, temp: &Path, at: &Path) -> Result<(), 
         ready.exchange(temp, at).map_err(io)?;
         return ready.remove(temp).map_err(io);
     }
+    keep_beside(ready, temp, at)
+}
+
+/// Ends an exchange of `a` for `b` that was broken off on a file system that knows none. What stepped aside
+/// goes if it is `ours` and something new stands in its place, and is kept beside that if it is hers.
+pub(super) fn end_exchange(
+    ready: &Root,
+    a: &Path,
+    b: &Path,
+    ours: Option<blake3::Hash>,
+) -> Result<(), Trouble> {
+    let io = |e| Trouble::at(ready, b)(e);
+    match ready.resume_exchange(a, b) {
+        Err(e) if e.kind() == io::ErrorKind::AlreadyExists => {
+            let aside = Root::aside(a);
+            if standing(ready, &aside)? == ours {
+                return ready.remove(&aside).map_err(io);
+            }
+            keep_beside(ready, &aside, b)
+        }
+        done => done.map_err(io),
+    }
+}
+
+/// Gives a file of hers the first free name beside `at`.
+fn keep_beside(ready: &Root, file: &Path, at: &Path) -> Result<(), Trouble> {
     for n in 1.. {
-        match ready.rename(temp, ready, &archive::free(at, n)) {
+        match ready.rename(file, ready, &archive::free(at, n)) {
             Err(e) if e.kind() == io::ErrorKind::AlreadyExists => {}
-            done => return done.map_err(io),
+            done => return done.map_err(Trouble::at(ready, file)),
         }
     }
     Ok(())

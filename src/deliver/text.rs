@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 
 use super::Trouble;
 use super::ledger::Ledger;
-use super::sweep::readable;
+use super::sweep::{end_exchange, readable};
 use crate::base::disk::Root;
 
 /// Its file name in the listing's folder.
@@ -83,6 +83,7 @@ fn settle(ready: &Root, ledger: &mut Ledger, path: &str) -> Result<(), Trouble> 
     let at = Path::new(path);
     let io = |e| Trouble::at(ready, at)(e);
     let temp = beside(at);
+    end_exchange(ready, &temp, at, ours)?;
     let there = ready.stat(&temp).map_err(io)?.is_some();
     let out = if there {
         ready.hash(&temp).map_err(io)?
@@ -170,19 +171,30 @@ mod tests {
 
     #[test]
     fn broken_off_anywhere_the_old_or_the_new_text_stands_whole_and_stays_ours() {
-        for before in [None, Some("one")] {
+        for (before, bare) in [
+            (None, false),
+            (Some("one"), false),
+            (None, true),
+            (Some("one"), true),
+        ] {
             for n in 1.. {
                 let mut b = bench();
                 if let Some(text) = before {
                     b.put(text);
                 }
-                let done = b.put_on(&Disk::failing(5, n, u64::MAX), "two");
+                let disk = Disk::failing(5, n, u64::MAX);
+                let disk = if bare { disk.bare() } else { disk };
+                let done = b.put_on(&disk, "two");
+                let ready = Disk::default().root(&b.dir.path().join("ready")).unwrap();
+                if bare {
+                    // It may have stepped aside for a moment.
+                    sweep(&ready, &mut b.ledger).unwrap();
+                }
                 let stands = std::fs::read_to_string(b.file()).ok();
                 assert!(
                     stands.as_deref() == before || stands.as_deref() == Some("two"),
                     "{n}: {stands:?}"
                 );
-                let ready = Disk::default().root(&b.dir.path().join("ready")).unwrap();
                 sweep(&ready, &mut b.ledger).unwrap();
                 let left = std::fs::read_dir(b.dir.path().join("ready/p/mug")).unwrap();
                 assert!(left.count() <= 1, "{n}");

@@ -9,6 +9,7 @@ use std::os::unix::ffi::OsStrExt;
 use std::path::{Component, Path, PathBuf};
 
 use rustix::fs::{self, AtFlags, FileType, Mode, OFlags};
+use rustix::io::Errno;
 
 use super::{Appender, Disk, Kind, Operation, Stamp, Stat, hash_file};
 
@@ -86,10 +87,10 @@ impl Root {
     /// The folder, as long as it is the one that was opened first; `StaleNetworkFileHandle` when it is
     /// not, so that nothing below it is ever taken for missing.
     fn base(&self) -> io::Result<OwnedFd> {
-        let gone = || io::Error::from(rustix::io::Errno::STALE);
+        let gone = || io::Error::from(Errno::STALE);
         let fd = match open_folder(&self.path) {
             Ok(fd) => fd,
-            Err(rustix::io::Errno::NOENT | rustix::io::Errno::NOTDIR) => return Err(gone()),
+            Err(Errno::NOENT | Errno::NOTDIR) => return Err(gone()),
             Err(e) => return Err(e.into()),
         };
         let st = fs::fstat(&fd)?;
@@ -168,12 +169,8 @@ impl Root {
             Ok(s) => Ok(Some(s)),
             Err(e)
                 if matches!(
-                    e.raw_os_error().map(rustix::io::Errno::from_raw_os_error),
-                    Some(
-                        rustix::io::Errno::NOENT
-                            | rustix::io::Errno::NOTDIR
-                            | rustix::io::Errno::LOOP
-                    )
+                    e.raw_os_error().map(Errno::from_raw_os_error),
+                    Some(Errno::NOENT | Errno::NOTDIR | Errno::LOOP)
                 ) =>
             {
                 Ok(None)
@@ -267,10 +264,10 @@ impl Root {
             };
             at = match open(&at) {
                 Ok(fd) => fd,
-                Err(rustix::io::Errno::NOENT) => {
+                Err(Errno::NOENT) => {
                     self.disk.step(Operation::Mkdir)?;
                     match fs::mkdirat(&at, name, Mode::from_raw_mode(0o755)) {
-                        Ok(()) | Err(rustix::io::Errno::EXIST) => {}
+                        Ok(()) | Err(Errno::EXIST) => {}
                         Err(e) => return Err(e.into()),
                     }
                     fs::fsync(&at)?;
@@ -330,28 +327,67 @@ impl Root {
         let (d1, n1) = self.place(from)?;
         let (d2, n2) = to_root.place(to)?;
         self.disk.step(Operation::Rename)?;
-        match fs::renameat_with(&d1, n1, &d2, n2, fs::RenameFlags::NOREPLACE) {
-            Ok(()) => Ok(()),
-            // Some file systems know no such flag: a hard link never replaces either.
-            Err(rustix::io::Errno::INVAL | rustix::io::Errno::NOSYS) => {
+        match self.rename_with((&d1, n1), (&d2, n2), fs::RenameFlags::NOREPLACE) {
+            // A hard link never replaces either.
+            Err(Errno::INVAL | Errno::NOSYS) => {
+                self.disk.step(Operation::Link)?;
                 fs::linkat(&d1, n1, &d2, n2, AtFlags::empty())?;
                 self.disk.step(Operation::Unlink)?;
                 fs::unlinkat(&d1, n1, AtFlags::empty())?;
                 Ok(())
             }
-            Err(e) => Err(e.into()),
+            done => Ok(done?),
         }
     }
-    /// Swaps two names of one folder tree atomically.
+    /// Network file systems and those of memory cards know no such flags, or not all of them.
+    fn rename_with(
+        &self,
+        from: (&OwnedFd, &OsStr),
+        to: (&OwnedFd, &OsStr),
+        how: fs::RenameFlags,
+    ) -> rustix::io::Result<()> {
+        if self.disk.is_bare() {
+            return Err(Errno::INVAL);
+        }
+        fs::renameat_with(from.0, from.1, to.0, to.1, how)
+    }
+    /// Swaps two names of one folder tree, atomically where the file system can. Where it cannot, what
+    /// stands at `b` steps aside under a hidden name for a moment; `resume_exchange` ends one that was
+    /// broken off then.
     ///
     /// # Errors
-    /// The operating system's error.
+    /// The operating system's error; `AlreadyExists` when something new came to stand at one of the names.
     pub fn exchange(&self, a: &Path, b: &Path) -> io::Result<()> {
         let (d1, n1) = self.place(a)?;
         let (d2, n2) = self.place(b)?;
         self.disk.step(Operation::Rename)?;
-        fs::renameat_with(&d1, n1, &d2, n2, fs::RenameFlags::EXCHANGE)?;
-        Ok(())
+        match self.rename_with((&d1, n1), (&d2, n2), fs::RenameFlags::EXCHANGE) {
+            Err(Errno::INVAL | Errno::NOSYS) => {}
+            done => return Ok(done?),
+        }
+        let aside = Self::aside(a);
+        self.rename(b, self, &aside)?;
+        self.rename(a, self, b)?;
+        self.rename(&aside, self, a)
+    }
+    /// Ends an exchange that was broken off: what had stepped aside goes to `b` as long as `a` still stands,
+    /// and else to `a`.
+    ///
+    /// # Errors
+    /// As `exchange`.
+    pub fn resume_exchange(&self, a: &Path, b: &Path) -> io::Result<()> {
+        let aside = Self::aside(a);
+        if self.stat(&aside)?.is_none() {
+            return Ok(());
+        }
+        let to = if self.stat(a)?.is_some() { b } else { a };
+        self.rename(&aside, self, to)
+    }
+    /// Where that steps aside which `a` is exchanged for.
+    pub fn aside(a: &Path) -> PathBuf {
+        let mut name = OsStr::new(".stallhand-aside-").to_owned();
+        name.push(a.file_name().unwrap_or_default());
+        a.with_file_name(name)
     }
     /// Removes a file; one that is not there is no error.
     ///
@@ -365,7 +401,7 @@ impl Root {
         };
         self.disk.step(Operation::Unlink)?;
         match fs::unlinkat(&dir, name, AtFlags::empty()) {
-            Ok(()) | Err(rustix::io::Errno::NOENT) => Ok(()),
+            Ok(()) | Err(Errno::NOENT) => Ok(()),
             Err(e) => Err(e.into()),
         }
     }

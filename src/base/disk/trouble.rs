@@ -11,6 +11,7 @@ pub enum Operation {
     Write,
     Sync,
     Rename,
+    Link,
     Unlink,
     Mkdir,
 }
@@ -23,7 +24,10 @@ enum Trouble {
 
 /// The disk, with or without arranged trouble.
 #[derive(Clone, Default)]
-pub struct Disk(Option<Arc<Plan>>);
+pub struct Disk {
+    plan: Option<Arc<Plan>>,
+    bare: bool,
+}
 
 struct Plan {
     count: AtomicU64,
@@ -38,17 +42,32 @@ impl Disk {
         Self::planned(Trouble::Error(errno), from, until)
     }
     fn planned(trouble: Trouble, from: u64, until: u64) -> Self {
-        Self(Some(Arc::new(Plan {
-            count: AtomicU64::new(0),
-            from,
-            until: AtomicU64::new(until),
-            trouble,
-        })))
+        Self {
+            plan: Some(Arc::new(Plan {
+                count: AtomicU64::new(0),
+                from,
+                until: AtomicU64::new(until),
+                trouble,
+            })),
+            bare: false,
+        }
     }
-    /// Reads `STALLHAND_DISK_TROUBLE`: `kill:N`, `eio:N`, `enospc:N` or `enospc:N-M`; for tests.
+    /// The same, whose file system knows neither a rename that replaces nothing nor an exchange.
+    pub fn bare(self) -> Self {
+        Self { bare: true, ..self }
+    }
+    pub(super) fn is_bare(&self) -> bool {
+        self.bare
+    }
+    /// Reads `STALLHAND_DISK_TROUBLE`: `kill:N`, `eio:N`, `enospc:N` or `enospc:N-M`, `bare`, or `bare,`
+    /// and one of the others; for tests.
     pub fn from_environment() -> Self {
         let Ok(text) = std::env::var("STALLHAND_DISK_TROUBLE") else {
             return Self::default();
+        };
+        let (bare, text) = match text.strip_prefix("bare") {
+            Some(rest) => (true, rest.trim_start_matches(',')),
+            None => (false, text.as_str()),
         };
         let parse = || {
             let (what, when) = text.split_once(':')?;
@@ -64,22 +83,25 @@ impl Disk {
             };
             Some(Self::planned(trouble, from, until))
         };
-        parse().unwrap_or_default()
+        Self {
+            bare,
+            ..parse().unwrap_or_default()
+        }
     }
     /// Ends the arranged trouble.
     pub fn heal(&self) {
-        if let Some(p) = &self.0 {
+        if let Some(p) = &self.plan {
             p.until.store(0, Ordering::SeqCst);
         }
     }
     /// Operations so far.
     pub fn operations(&self) -> u64 {
-        self.0
+        self.plan
             .as_ref()
             .map_or(0, |p| p.count.load(Ordering::SeqCst))
     }
     pub(super) fn step(&self, _what: Operation) -> io::Result<()> {
-        let Some(p) = &self.0 else { return Ok(()) };
+        let Some(p) = &self.plan else { return Ok(()) };
         let n = p.count.fetch_add(1, Ordering::SeqCst) + 1;
         if n < p.from || n >= p.until.load(Ordering::SeqCst) {
             return Ok(());

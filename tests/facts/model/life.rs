@@ -323,6 +323,15 @@ impl Life {
         assert_eq!(notes, photos, "{held:?}");
         self.check_journal();
     }
+    /// What is said to be delivered stands in its place, whole.
+    pub fn check_truth(&mut self) {
+        let ready = self.files("ready");
+        for l in self.house().journal_lines() {
+            if let Some(d) = l.delivery.filter(|_| l.event == "delivered") {
+                assert!(ready[&d.output].ends_with(char::is_numeric), "{}", d.output);
+            }
+        }
+    }
     pub fn check_journal(&mut self) {
         let lines = self.house().journal_lines();
         for (i, l) in lines.iter().enumerate() {

@@ -10,6 +10,8 @@ mod life;
 
 use proptest::test_runner::{Config as Runs, TestRunner};
 
+use stallhand::base::disk::Disk;
+
 use cast::{Nature, Photo, SECOND, Step, photos, steps};
 use life::Life;
 
@@ -40,6 +42,55 @@ fn whatever_happens_on_the_way_the_end_depends_on_the_photos_and_corrections_alo
     });
     if let Err(why) = lived {
         panic!("{why}");
+    }
+}
+
+/// One that is delivered, two of a listing of which one is corrected, one that is held.
+fn four() -> Vec<Photo> {
+    let photo = |listing, leaf: &str, nature, word| Photo {
+        listing,
+        leaf: leaf.into(),
+        content: format!("{nature:?} picture {leaf} END"),
+        nature,
+        captured: None,
+        word,
+    };
+    vec![
+        photo("", "a.jpg", Nature::Good, None),
+        photo("Mug", "b.jpg", Nature::Good, None),
+        photo("Mug", "c.jpg", Nature::Good, Some((105, true))),
+        photo("Mug", "d.jpg", Nature::Tight, None),
+    ]
+}
+
+#[test]
+fn a_disk_that_fails_or_is_full_at_any_operation_costs_time_and_no_photo() {
+    // EIO and ENOSPC, on a file system that knows an exchange and on one that does not.
+    for (errno, bare) in [(5, false), (28, false), (5, true), (28, true)] {
+        let mut n = 1;
+        loop {
+            let mut life = Life::begin(four());
+            let disk = Disk::failing(errno, n, n + 1);
+            let disk = if bare { disk.bare() } else { disk };
+            life.open(disk.clone());
+            life.failed = true;
+            for i in 0..4 {
+                life.put(i);
+            }
+            life.settle();
+            life.check_truth();
+            // A word that comes later: outputs are replaced, and a listing is numbered anew.
+            life.correct(2);
+            life.settle();
+            life.check();
+            life.check_names();
+            if disk.operations() < n {
+                break;
+            }
+            n += 1;
+        }
+        println!("{n} operations, error {errno}, bare: {bare}");
+        assert!(n > 40, "only {n} operations");
     }
 }
 
