@@ -5,7 +5,7 @@ use std::io::IsTerminal;
 use std::path::Path;
 
 use crate::base::disk::Disk;
-use tracing_appender::non_blocking::WorkerGuard;
+use tracing_appender::non_blocking::{NonBlockingBuilder, WorkerGuard};
 use tracing_appender::rolling::{RollingFileAppender, Rotation};
 use tracing_subscriber::filter::{LevelFilter, Targets};
 use tracing_subscriber::layer::SubscriberExt;
@@ -14,6 +14,9 @@ use tracing_subscriber::{Layer, fmt};
 
 /// Files kept, one a day.
 const DAYS: usize = 14;
+
+/// Lines on their way to the file at most; room for each is set aside at once, 32 bytes.
+const WAITING: usize = 4096;
 
 /// Starts the log; the guard flushes it when dropped. Without a writable folder stderr alone
 /// is used.
@@ -35,7 +38,9 @@ pub fn start(state: &Path) -> Option<WorkerGuard> {
         .ok();
     match file {
         Some(file) => {
-            let (writer, guard) = tracing_appender::non_blocking(file);
+            let (writer, guard) = NonBlockingBuilder::default()
+                .buffered_lines_limit(WAITING)
+                .finish(file);
             let json = fmt::layer().json().with_writer(writer).with_filter(
                 Targets::new()
                     .with_default(LevelFilter::INFO)

@@ -6,6 +6,7 @@ use std::path::Path;
 use super::{GLANCE, LOCKED, OK, USAGE, complain};
 use crate::base::clock::Clock;
 use crate::base::disk::{Disk, text};
+use crate::base::memory;
 use crate::config::{self, Config};
 use crate::daemon::house::{AGAIN, House, Manner};
 use crate::daemon::lock::{Lock, NoLock};
@@ -75,6 +76,7 @@ pub enum Full {
 /// # Errors
 /// The exit code, after the cause was printed.
 pub fn open(config: Config, manner: Manner, command: &str, full: Full) -> Result<Opened, i32> {
+    memory::share();
     let mut stop = Stop::listen().map_err(|e| {
         complain(&format!("the work cannot begin: {e}\nhint: start it again"));
         GLANCE
