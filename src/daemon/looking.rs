@@ -300,6 +300,29 @@ mod tests {
     }
 
     #[test]
+    fn an_inbox_that_goes_or_is_another_one_is_noticed_within_one_tick_without_any_event() {
+        let (dir, clock) = (tempfile::tempdir().unwrap(), Clock::by_hand());
+        let mut house = opened(dir.path(), &clock);
+        let (inbox, away) = (dir.path().join("inbox"), dir.path().join("away"));
+        let rescan = house.config.watch.rescan;
+        let tick = |house: &mut House| {
+            clock.advance(rescan);
+            house.tick(clock.now());
+        };
+        let first = house.inbox_id();
+        std::fs::rename(&inbox, &away).unwrap();
+        tick(&mut house);
+        assert!(house.is_offline());
+        std::fs::create_dir(&inbox).unwrap();
+        tick(&mut house);
+        assert!(!house.is_offline() && house.inbox_id() != first);
+        std::fs::remove_dir(&inbox).unwrap();
+        std::fs::rename(&away, &inbox).unwrap();
+        tick(&mut house);
+        assert_eq!(house.inbox_id(), first);
+    }
+
+    #[test]
     fn the_bare_mount_point_of_a_disk_is_offline_and_never_an_empty_inbox() {
         let (dir, clock) = (tempfile::tempdir().unwrap(), Clock::by_hand());
         let mut house = opened(dir.path(), &clock);

@@ -18,7 +18,7 @@ use super::workshop::{BINARY, photo};
 type Answered = Option<(Answer, Vec<Vec<u8>>)>;
 
 /// A worker of the real program, given one task; `parts` leaves parts of the fence away.
-fn worker(parts: Option<&str>, memory: u64, ask: Ask, bytes: &[u8]) -> (Answered, ExitStatus) {
+pub fn worker(parts: Option<&str>, memory: u64, ask: Ask, bytes: &[u8]) -> (Answered, ExitStatus) {
     let mut command = Command::new(BINARY);
     command
         .arg(COMMAND)

@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use crate::workshop::{Workshop, photo};
+use crate::workshop::{Workshop, photo, small};
 
 #[test]
 fn a_photo_becomes_a_listing_ready_file_and_its_original_is_archived_unchanged() {
@@ -180,9 +180,12 @@ fn strange_names_give_safe_ones_and_nothing_is_lost() {
     w.put("Con.jpg", &photo("china", "4"));
     w.put("con.JPG", &photo("china", "5"));
     w.put(&format!("{}.jpg", "n".repeat(251)), &photo("china", "6"));
+    // One name in two Unicode forms.
+    w.put("caf\u{e9} au lait.jpg", &photo("china", "7"));
+    w.put("cafe\u{301} au lait.jpg", &photo("china", "8"));
     w.once();
     let ready = w.files("ready");
-    assert_eq!(ready.len(), 6, "{ready:?}");
+    assert_eq!(ready.len(), 8, "{ready:?}");
     assert!(
         ready.iter().all(|n| n
             .bytes()
@@ -190,7 +193,53 @@ fn strange_names_give_safe_ones_and_nothing_is_lost() {
         "{ready:?}"
     );
     assert!(w.path("originals").join(Path::new(raw)).exists());
-    assert_eq!(w.files("originals").len(), 6);
+    assert_eq!(w.files("originals").len(), 8);
+}
+
+#[test]
+fn folders_that_are_links_are_never_followed_and_nothing_is_written_through_them() {
+    use std::os::unix::fs::{PermissionsExt, symlink};
+    let whole = small(0, "");
+    let torn = &whole[..whole.len() / 2];
+    for (link, bytes) in [
+        ("inbox/Linked", &whole[..]),
+        ("ready/listing", &whole),
+        ("originals/Mug", &whole),
+        ("held/Mug", torn),
+    ] {
+        let w = Workshop::quick(&[]);
+        let elsewhere = w.path("elsewhere");
+        std::fs::create_dir(&elsewhere).unwrap();
+        std::fs::write(elsewhere.join("hers.jpg"), &whole).unwrap();
+        std::fs::create_dir_all(w.path(link).parent().unwrap()).unwrap();
+        symlink(&elsewhere, w.path(link)).unwrap();
+        w.put("Mug/a.jpg", bytes);
+        let code = w.once();
+        assert_eq!(w.files("elsewhere"), ["hers.jpg"], "{link}");
+        if link == "inbox/Linked" {
+            let ignored = &w.events("ignored")[0];
+            assert_eq!(
+                (&ignored["source"], &ignored["reasons"][0]),
+                (&"Linked".into(), &"link".into())
+            );
+        } else {
+            assert_eq!(code, 1, "{link}");
+            assert_eq!(
+                std::fs::read(w.path("inbox/Mug/a.jpg")).unwrap(),
+                bytes,
+                "{link}"
+            );
+        }
+        std::fs::remove_file(w.path(link)).unwrap();
+        w.once();
+        assert!(!w.path("inbox/Mug/a.jpg").exists(), "{link}");
+        assert_eq!(w.files("elsewhere"), ["hers.jpg"], "{link}");
+        let mode = std::fs::metadata(w.path("state"))
+            .unwrap()
+            .permissions()
+            .mode();
+        assert_eq!(mode & 0o777, 0o700);
+    }
 }
 
 #[test]
