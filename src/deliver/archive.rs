@@ -74,6 +74,9 @@ pub fn carry(
         if here && (copied || renamed) {
             remove_original(from, m)?;
         }
+        if copied && let Some(hash) = wanted {
+            to.remove(&part(aimed, &hash)).map_err(io)?;
+        }
         if renamed || copied {
             landed = Some(aimed.clone());
         }
@@ -127,7 +130,7 @@ fn put(from: &Root, to: &Root, m: &Move, ledger: &mut Ledger) -> Result<PathBuf,
                         ));
                     }
                 };
-                let temp = parent(&name).join(format!(".stallhand-{}.part", &hash.to_hex()[..24]));
+                let temp = part(&name, &hash);
                 to.remove(&temp).map_err(io)?;
                 from.copy_checked(&m.source, to, &temp, &hash).map_err(io)?;
                 match to.rename(&temp, to, &name) {
@@ -148,6 +151,11 @@ fn put(from: &Root, to: &Root, m: &Move, ledger: &mut Ledger) -> Result<PathBuf,
         }
     }
     unreachable!("some number is free")
+}
+
+/// Where a copy is written before it gets its name.
+fn part(name: &Path, hash: &blake3::Hash) -> PathBuf {
+    parent(name).join(format!(".stallhand-{}.part", &hash.to_hex()[..24]))
 }
 
 /// After a verified copy: removes the original if it is still the file that was read.
