@@ -3,9 +3,9 @@
 
 use super::area::Area;
 use super::confidence::{self, GLANCE_BELOW};
-use super::search::{Standing, Wishes, holds_thumbnail};
+use super::search::{OFF_CENTRE, Standing, Wishes, holds_thumbnail};
 use super::{Air, Correction, Framing, Sight, Span, Weighed, extend};
-use crate::base::geometry::{Rect, Shape, Size};
+use crate::base::geometry::{Rect, Shape};
 use crate::base::reason::{Reason, Verdict};
 use crate::config::profile::{Profile, Set, Tight};
 use crate::photo::raster::Raster;
@@ -23,8 +23,6 @@ const LEAST_AIM: f64 = 0.001;
 const MOST_AIM: f64 = 10.0;
 /// Logarithm of the factor up to which a fill counts as the listing's.
 const EVEN: f64 = 0.03;
-/// Distance of the centres from which it is said.
-const OFF_CENTRE: f64 = 0.1;
 
 /// Chooses the crop for one profile from what was seen (`photo` only for the backdrop's plainness).
 pub fn decide(
@@ -73,7 +71,7 @@ pub fn decide(
         }
     }
     framing.thumbnails = thumbnails(&framing, &profile.thumbnails);
-    if canvas(&framing).short() < profile.short_side_min && !correction.accept {
+    if framing.canvas().short() < profile.short_side_min && !correction.accept {
         framing.verdict = Verdict::Hold;
         framing.reasons.push(Reason::TooFewPixels);
     }
@@ -84,13 +82,6 @@ pub fn decide(
     framing
 }
 
-/// Size of what will be rendered, px of the source.
-fn canvas(framing: &Framing) -> Size {
-    let e = framing.extension.unwrap_or_default();
-    let Size { w, h } = framing.crop.size();
-    Size::new(w + e.left + e.right, h + e.top + e.bottom)
-}
-
 /// Each shape, and whether its thumbnail of the output, grown canvas and all, still holds the product.
 fn thumbnails(framing: &Framing, shapes: &[Shape]) -> Vec<(Shape, bool)> {
     let grown = framing.extension.unwrap_or_default();
@@ -99,7 +90,7 @@ fn thumbnails(framing: &Framing, shapes: &[Shape]) -> Vec<(Shape, bool)> {
         let a = Area::from(s).seen_from(framing.crop);
         Area::new(a.x0 + left, a.y0 + top, a.x1 + left, a.y1 + top)
     });
-    let safe = |t: &Shape| there.is_none_or(|s| holds_thumbnail(canvas(framing), *t, s));
+    let safe = |t: &Shape| there.is_none_or(|s| holds_thumbnail(framing.canvas(), *t, s));
     shapes.iter().map(|t| (*t, safe(t))).collect()
 }
 

@@ -22,7 +22,8 @@ pub fn grown(frame: Size, shape: Shape, subject: Area, margin: f64) -> Option<(R
         (1.0, 1.0 / ratio)
     };
     let short = (subject.w() / (kw - 2.0 * margin)).max(subject.h() / (kh - 2.0 * margin));
-    let (w, h) = ((short * kw).ceil(), (short * kh).ceil());
+    let least = short.ceil();
+    let (w, h) = ((least * kw).round(), (least * kh).round());
     let air = margin * w.min(h);
     let side = |from: f64, to: f64, len: f64, limit: u32| {
         let limit = f64::from(limit);

@@ -132,6 +132,15 @@ pub struct Framing {
     pub span: Option<Span>,
 }
 
+impl Framing {
+    /// Size of what is rendered, grown canvas and all, px of the source.
+    pub fn canvas(&self) -> Size {
+        let e = self.extension.unwrap_or_default();
+        let Size { w, h } = self.crop.size();
+        Size::new(w + e.left + e.right, h + e.top + e.bottom)
+    }
+}
+
 /// A crop and the signals of how probably she would accept it (`SIGNAL_NAMES`). For a glance a looser crop than
 /// this is taken.
 #[derive(Clone, Debug, PartialEq)]

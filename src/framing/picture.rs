@@ -5,7 +5,7 @@ use fast_image_resize as fr;
 use font8x8::legacy::{BASIC_LEGACY, LATIN_LEGACY, NOTHING_TO_DISPLAY};
 
 use super::Framing;
-use crate::base::geometry::{Rect, Size};
+use crate::base::geometry::{Rect, Shape, Size};
 use crate::config::profile::Profile;
 use crate::photo::raster::Raster;
 
@@ -68,12 +68,9 @@ pub fn picture(photo: &Raster, profile: &Profile, framing: &Framing) -> Raster {
     }
     for (shape, safe) in &framing.thumbnails {
         let label = format!("thumbnail {shape} {}", if *safe { "holds" } else { "cuts" });
-        sheet.boxed(
-            place(shape.centred_in(framing.crop)),
-            &THUMBNAIL,
-            &label,
-            Corner::BottomRight,
-        );
+        if let Some(part) = thumbnail(*shape, framing, size) {
+            sheet.boxed(place(part), &THUMBNAIL, &label, Corner::BottomRight);
+        }
     }
     sheet.boxed(
         place(framing.crop),
@@ -89,6 +86,21 @@ pub fn picture(photo: &Raster, profile: &Profile, framing: &Framing) -> Raster {
         sheet.text(PAD, small.h + PAD + i as u32 * (LETTER + PAD), line);
     }
     sheet.raster
+}
+
+/// The part of the photo that a centred thumbnail of the output shows; `None` where it shows grown canvas alone.
+fn thumbnail(shape: Shape, framing: &Framing, photo: Size) -> Option<Rect> {
+    let t = shape.centred_in(framing.canvas().frame());
+    let grown = framing.extension.unwrap_or_default();
+    let side = |start: u32, len: u32, crop: u32, before: u32, limit: u32| {
+        let from = i64::from(crop) + i64::from(start) - i64::from(before);
+        let on = |v: i64| v.clamp(0, i64::from(limit)) as u32;
+        let (a, b) = (on(from), on(from + i64::from(len)));
+        (b > a).then_some((a, b - a))
+    };
+    let (x, w) = side(t.x, t.w, framing.crop.x, grown.left, photo.w)?;
+    let (y, h) = side(t.y, t.h, framing.crop.y, grown.top, photo.h)?;
+    Some(Rect::new(x, y, w, h))
 }
 
 /// What the strip says, broken to the width.
@@ -307,8 +319,8 @@ impl Sheet {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::base::geometry::Shape;
     use crate::base::reason::{Reason, Verdict};
+    use crate::framing::Extension;
 
     fn framing() -> Framing {
         Framing {
@@ -333,6 +345,33 @@ mod tests {
         assert!(p.size().h > 900, "a strip of words lies below");
         assert_eq!(p.at(20, 20), [100, 90, 80]);
         assert_eq!(p.at(700, 560), [200, 180, 160]);
+    }
+
+    #[test]
+    fn a_thumbnail_is_drawn_where_it_lies_on_the_grown_canvas() {
+        let mut f = framing();
+        let photo = Size::new(4000, 3000);
+        f.crop = Rect::new(0, 500, 4000, 2000);
+        assert_eq!(
+            thumbnail(Shape::Ratio(1, 1), &f, photo),
+            Some(Rect::new(1000, 500, 2000, 2000))
+        );
+        f.extension = Some(Extension {
+            left: 1600,
+            ..Extension::default()
+        });
+        assert_eq!(
+            thumbnail(Shape::Ratio(1, 1), &f, photo),
+            Some(Rect::new(200, 500, 2000, 2000))
+        );
+        f.extension = Some(Extension {
+            left: 4000,
+            ..Extension::default()
+        });
+        assert_eq!(
+            thumbnail(Shape::Ratio(1, 1), &f, photo),
+            Some(Rect::new(0, 500, 1000, 2000))
+        );
     }
 
     #[test]

@@ -15,6 +15,8 @@ const LEAST_AIR: f64 = 0.03;
 const NO_ROOM: f64 = 0.0008;
 /// Distance of the product's centre from the crop's, as a share of its sides, that counts as centred.
 const CENTRED: f64 = 0.07;
+/// The same from which it is said that the product is off centre.
+pub const OFF_CENTRE: f64 = 0.1;
 /// The same for a frame that is kept whole.
 const MIDDLE: f64 = 0.05;
 /// Share of the frame's sides from which a crop is the frame kept whole: 5328x3996 of 5328x4000 is. Common
@@ -112,11 +114,16 @@ impl Wishes<'_> {
         narrow(&mut left, 0.0, 0.002, |(_, s)| s.lost);
         narrow(&mut left, 0.0, 0.002, |(_, s)| (least - s.air).max(0.0));
         narrow(&mut left, NO_ROOM, 0.001, |(_, s)| s.room);
-        narrow(&mut left, CENTRED, 0.01, |(_, s)| s.off_centre);
-        narrow(&mut left, 0.0, 0.01, |(c, _)| {
+        let lack = |(c, _): &(Rect, Standing)| {
             let floor = f64::from(self.short_side_min.max(1));
             (1.0 - f64::from(c.size().short()) / floor).max(0.0)
-        });
+        };
+        // What cannot be centred at all is not held for being a little less off centre.
+        if left.iter().all(|(_, s)| s.off_centre > OFF_CENTRE) {
+            narrow(&mut left, 0.0, 0.01, lack);
+        }
+        narrow(&mut left, CENTRED, 0.01, |(_, s)| s.off_centre);
+        narrow(&mut left, 0.0, 0.01, lack);
         narrow(&mut left, 0.0, 0.004, |(_, s)| {
             (self.margin - s.air).max(0.0)
         });
@@ -283,6 +290,20 @@ mod tests {
         let ((x, y), (u, v)) = (crop.centre(), sure.centre());
         let off = ((x - u) / crop.w()).hypot((y - v) / crop.h());
         assert!(off <= CENTRED, "{off} of {crop:?}");
+    }
+
+    #[test]
+    fn a_product_at_the_side_is_off_centre_rather_than_held_for_want_of_pixels() {
+        let aside = Area::new(10.0, 1200.0, 610.0, 2000.0);
+        let strict = Wishes {
+            short_side_min: 1500,
+            ..wishes(aside)
+        };
+        let crop = strict.best();
+        assert!(
+            crop.h >= 1500 && Area::from(crop).contains(aside),
+            "{crop:?}"
+        );
     }
 
     #[test]
