@@ -305,6 +305,75 @@ mod tests {
         }
     }
 
+    /// Colours that change from one thread to the next.
+    fn yarn(size: Size) -> Photo {
+        let hues = [[190, 20, 40], [40, 40, 190], [200, 30, 160], [220, 120, 20]];
+        photo(size, |x, y| {
+            let over = (x / 7 + y / 7) % 2 == 0;
+            let pick = if over { x / 7 * 5 % 11 } else { y / 7 * 3 % 7 };
+            let shade = 60 + 40 * ((x + y) % 7) / 7;
+            hues[pick as usize % 4].map(|v: u32| (v * shade / 100) as u8)
+        })
+    }
+
+    #[test]
+    fn the_score_told_of_every_kind_of_output_is_that_of_the_complete_metric() {
+        let china = Photo::of_srgb(score::tests::photo("china.jpg"));
+        let yarn = yarn(Size::new(800, 640));
+        let grown = Extension {
+            left: 60,
+            right: 40,
+            ..Extension::default()
+        };
+        let (none, part) = (Extension::default(), Rect::new(120, 30, 400, 300));
+        let whole = |p: &Photo| p.raster.size().frame();
+        let cases = [
+            (
+                "a correction's crop as it is",
+                &china,
+                part,
+                none,
+                300,
+                90_000,
+            ),
+            ("reduced", &china, whole(&china), none, 280, 60_000),
+            ("hardly reduced", &china, whole(&china), none, 400, 120_000),
+            ("fewer pixels", &china, whole(&china), none, 400, 36_000),
+            ("full colour", &yarn, whole(&yarn), none, 300, 300_000),
+            ("grown", &china, part, grown, 280, 90_000),
+        ];
+        for (what, photo, crop, growth, short_side, max_bytes) in cases {
+            let profile = Profile {
+                short_side,
+                short_side_min: 256,
+                max_bytes,
+                ..Profile::default()
+            };
+            let imprint = Imprint::default();
+            let done = render(photo, crop, Some(growth), &profile, &imprint, true).unwrap();
+            let full = (done.subsampling == "4:4:4", done.size.short() < short_side);
+            assert_eq!(
+                full,
+                (what == "full colour", what == "fewer pixels"),
+                "{what}"
+            );
+
+            let canvas = Size::new(crop.w + growth.left + growth.right, crop.h);
+            let (inner, border) = placed(canvas, growth, done.size);
+            let meant = resize::crop_to(&photo.raster, crop, inner).unwrap();
+            let mut meant = extend::extended(meant, border);
+            if done.size != canvas {
+                sharpen::sharpen(&mut meant, profile.sharpen);
+            }
+            let seen = encode::decoded(done.bytes()).unwrap();
+            let (told, theirs) = (
+                done.ssimulacra2.unwrap(),
+                score::tests::complete(&meant, &seen),
+            );
+            assert!((told - theirs).abs() < 0.05, "{what}: {told} {theirs}");
+        }
+    }
+
     #[test]
     fn the_proof_picture_shows_the_whole_photo_small() {
         let photo = photo(Size::new(400, 300), |x, y| [x as u8, y as u8, 50]);

@@ -1,7 +1,7 @@
 //! The pooling of SSIMULACRA2: what is summed at each scale and channel, and how much it weighs.
 //! Owns the numbers; refuses to know pictures.
 
-use crate::render::blur::Four;
+use crate::render::blur::PLANES;
 use crate::render::wide::{Fused, widest};
 
 /// Weights of one channel at one scale: mean and fourth norm of structure, artefacts and lost
@@ -58,7 +58,7 @@ pub const WEIGHTS: [[Wanted; 3]; 5] = [
     ],
     [
         Wanted::of([0.0, 1.8787594979546387], [0.0, 10.94906990605142], [0.0, 0.0]),
-        Wanted::of([176.39317598450694, 24.43300999870476], [0.28520802612117757, 0.0], [0.0, 0.0]),
+        Wanted::of([176.39317598450694, 24.43300999870476], [0.0, 0.28520802612117757], [0.0, 0.0]),
         Wanted::of([0.0, 8.826982764996862], [0.0, 23.19243343998926], [0.0, 0.0]),
     ],
     [
@@ -80,17 +80,21 @@ pub struct Sums {
 const LANES: usize = 8;
 
 impl Sums {
-    /// Adds one row. `blurred` holds both pictures, the sum of their squares and their product;
-    /// `a` and `b` are the pictures as they are.
-    pub fn row(&mut self, wanted: &Wanted, blurred: &[Four], a: &[f32], b: &[f32]) {
+    /// Adds one row. `blurred` holds the rows of both pictures, of their squares and of their
+    /// product; `a` and `b` are the pictures as they are.
+    pub fn row(&mut self, wanted: &Wanted, blurred: &[f32], a: &[f32], b: &[f32]) {
+        let planes: [&[f32]; PLANES] = {
+            let mut rows = blurred.chunks_exact(a.len());
+            std::array::from_fn(|_| rows.next().unwrap_or_default())
+        };
         if wanted.structure() {
-            structure(&mut self.structure, blurred);
+            structure(&mut self.structure, planes);
         }
         if wanted.artefacts() {
-            edges(&mut self.artefacts, blurred, a, b, 1.0);
+            edges(&mut self.artefacts, planes, a, b, 1.0);
         }
         if wanted.lost() {
-            edges(&mut self.lost, blurred, a, b, -1.0);
+            edges(&mut self.lost, planes, a, b, -1.0);
         }
     }
 
@@ -104,34 +108,40 @@ impl Sums {
 }
 
 widest! {
-    fn structure(to: &mut [f64; 2], blurred: &[Four]) = structure_in
+    fn structure(to: &mut [f64; 2], blurred: [&[f32]; PLANES]) = structure_in
 }
 
 #[inline(always)]
-fn structure_in<F: Fused>(to: &mut [f64; 2], blurred: &[Four]) {
+fn structure_in<F: Fused>(to: &mut [f64; 2], blurred: [&[f32]; PLANES]) {
     const C2: f32 = 0.0009;
-    add(to, blurred.len(), |i| {
-        let [m1, m2, squares, product] = blurred[i];
+    let n = blurred[0].len();
+    let [mean_a, mean_b, square_a, square_b, product] = blurred.map(|row| &row[..n]);
+    add(to, n, |i| {
+        let (m1, m2) = (mean_a[i], mean_b[i]);
         let d = m1 - m2;
-        let top = 2.0 * (product - m1 * m2) + C2;
-        // In this order both are the same to the last bit where the pictures are.
-        let low = squares - (m1 * m1 + m2 * m2) + C2;
+        let top = 2.0 * (product[i] - m1 * m2) + C2;
+        let low = (square_a[i] - m1 * m1) + (square_b[i] - m2 * m2) + C2;
         (1.0 - (1.0 - d * d) * top / low).max(0.0)
     });
 }
 
 widest! {
     /// What is added (`sign` 1) or lost (-1) of each pixel's difference to its surroundings.
-    fn edges(to: &mut [f64; 2], blurred: &[Four], a: &[f32], b: &[f32], sign: f32) = edges_in
+    fn edges(to: &mut [f64; 2], blurred: [&[f32]; PLANES], a: &[f32], b: &[f32], sign: f32) = edges_in
 }
 
 #[inline(always)]
-fn edges_in<F: Fused>(to: &mut [f64; 2], blurred: &[Four], a: &[f32], b: &[f32], sign: f32) {
-    let n = blurred.len();
-    let (a, b) = (&a[..n], &b[..n]);
+fn edges_in<F: Fused>(
+    to: &mut [f64; 2],
+    blurred: [&[f32]; PLANES],
+    a: &[f32],
+    b: &[f32],
+    sign: f32,
+) {
+    let n = a.len();
+    let (b, m1, m2) = (&b[..n], &blurred[0][..n], &blurred[1][..n]);
     add(to, n, |i| {
-        let [m1, m2, ..] = blurred[i];
-        let more = (1.0 + (b[i] - m2).abs()) / (1.0 + (a[i] - m1).abs()) - 1.0;
+        let more = (1.0 + (b[i] - m2[i]).abs()) / (1.0 + (a[i] - m1[i]).abs()) - 1.0;
         (sign * more).max(0.0)
     });
 }
