@@ -313,8 +313,7 @@ impl House {
         self.number_listings(now);
         if self.is_idle() {
             self.tell_of_lonely_corrections(now);
-            let quiet = self.config.watch.listing_settle;
-            self.settle.forget_listings(now, quiet);
+            (self.settle).forget_listings(now, self.config.watch.listing_settle);
         }
         if self.is_idle() && self.due.is_any() {
             self.write_sheet();
@@ -483,10 +482,8 @@ impl House {
                 return;
             }
             if let Err(e) = self.journal.append(&batch) {
-                tracing::warn!(
-                    "the journal cannot be written now: {}",
-                    crate::deliver::plain(&e)
-                );
+                let why = crate::deliver::plain(&e);
+                tracing::warn!("the journal cannot be written now: {why}");
                 self.retry_at.get_or_insert(self.clock.now() + AGAIN);
                 return;
             }
