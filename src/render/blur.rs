@@ -148,16 +148,16 @@ fn one<F: Fused>(by: &Ahead, sum: &Lanes, state: &mut [Lanes; 2]) -> Lanes {
 fn some<F: Fused>(by: &Ahead, sums: &[Lanes; STEPS], state: &mut [Lanes; 2]) -> [Lanes; STEPS] {
     let [last, before] = *state;
     let mut out = [[0.0f32; LANES]; STEPS];
-    for j in 0..STEPS {
+    for (j, out) in out.iter_mut().enumerate() {
         let mut v = [0.0f32; LANES];
         for p in 0..LANES {
             v[p] = by.input[j] * sums[0][p];
         }
-        for k in 1..=j {
-            v = fused::<F>(by.input[j - k], &sums[k], &v);
+        for (sum, input) in sums[1..=j].iter().zip(by.input[..j].iter().rev()) {
+            v = fused::<F>(*input, sum, &v);
         }
         v = fused::<F>(by.before[j], &before, &v);
-        out[j] = fused::<F>(by.last[j], &last, &v);
+        *out = fused::<F>(by.last[j], &last, &v);
     }
     *state = [out[STEPS - 1], out[STEPS - 2]];
     out

@@ -87,9 +87,9 @@ pub fn ssimulacra2(meant: &Raster, seen: &Raster) -> Option<f64> {
 /// IEC 61966-2-1 (libjxl, `transfer_functions-inl.h`), good to 5e-6.
 static LINEAR: LazyLock<[f32; 256]> = LazyLock::new(|| {
     const TOP: [f32; 5] = [
-        8.210_152_8e-1,
+        8.210_153e-1,
         7.961_565e-1,
-        1.624_820_32e-1,
+        1.624_820_4e-1,
         1.043_637_6e-2,
         2.200_248_3e-4,
     ];
