@@ -409,7 +409,7 @@ fn every_control_is_large_enough_to_be_touched() {
 }
 
 /// The README's two pictures, taken of the demonstration: left in `target/proof-sheet/` as
-/// `readme-*.png`, to be looked at and kept as JPEG in `packaging/pictures/`.
+/// `readme-*.png`, to be looked at and kept as JPEG in `packaging/pictures/`, 900 px wide, the second down to its buttons.
 #[test]
 fn the_demonstrations_page_is_drawn_for_the_readme() {
     let downloads = laid::Downloads::new();
