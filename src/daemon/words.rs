@@ -103,21 +103,15 @@ pub fn held(result: &ProfileResult, profile: &Profile) -> (Vec<String>, String) 
     let rank = |c: &String| HOLDING.iter().position(|h| h.code() == c);
     codes.sort_by_key(|c| rank(c).unwrap_or(HOLDING.len()));
     let first = codes.iter().find_map(|c| Reason::from_code(c));
+    let fits_no_crop = || format!("{} ({})", Reason::DoesNotFit.meaning(), profile.shape);
     let detail = match first {
         Some(Reason::TooFewPixels) => format!(
             "the crop is {} px, and the profile needs at least {} px on the short side",
             result.crop.size(),
             profile.short_side_min
         ),
-        Some(Reason::CannotExtend) => format!(
-            "{} ({}), and {}",
-            Reason::DoesNotFit.meaning(),
-            profile.shape,
-            Reason::CannotExtend.meaning()
-        ),
-        Some(Reason::DoesNotFit) => {
-            format!("{} ({})", Reason::DoesNotFit.meaning(), profile.shape)
-        }
+        Some(r @ Reason::CannotExtend) => format!("{}, and {}", fits_no_crop(), r.meaning()),
+        Some(Reason::DoesNotFit) => fits_no_crop(),
         Some(r) => r.meaning().into(),
         None => "it needs your eye".into(),
     };
