@@ -352,7 +352,7 @@ def scenes(R, D, n, level):
     idx = D.draw(R, n)
     c = int(n * ((0.4, 0.45, 0.5)[level] + R.c.random() / n))
     img, p, r = crop(R, D, idx[c:], level)
-    whole = torch.where(D.whole[idx[:c]], idx[:c], D.whole_ids[R.i(c, len(D.whole_ids))])
+    whole = D.whole_ids[R.i(c, len(D.whole_ids))]
     ci, cp, cr = compose(R, D, whole, level)
     return torch.cat([ci, img]), torch.cat([cp, p]), torch.cat([cr, r])
 

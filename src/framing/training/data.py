@@ -95,7 +95,10 @@ class Scenes:
                 np.savez(cache, pics=pics, prod=prod, rooms=rooms, bank=bank, ph=ph, gr=gr)
         box, whole = boxes(prod)
         self.dev = dev
-        self.pics, self.prod, self.rooms, self.box, self.whole = (Store(a, dev, more[0]) for a in (pics, prod, rooms, box, whole))
+        alone = np.zeros(len(pics), bool)
+        self.pics, self.prod, self.rooms, self.box, self.whole, self.alone = (
+            Store(a, dev, more[0]) for a in (pics, prod, rooms, box, whole, alone)
+        )
         self.bank, self.ph = Store(np.concatenate([bank, gr]) if photos else bank, dev, more[1]), Store(ph, dev, 0)
         self.n_photo = self.ph.n if photos else 0
         self.count()
@@ -103,19 +106,23 @@ class Scenes:
     def count(self):
         self.n, self.n_surface = self.pics.n, self.bank.n
         self.whole_ids = torch.where(self.whole[: self.n])[0]
+        self.scene_ids = torch.where(~self.alone[: self.n])[0]
 
     def add(self, z):
-        """Further scenes (`pics`, `prod`, `rooms`) or surfaces (`bank`) of a dictionary of arrays."""
+        """Further scenes (`pics`, `prod`, `rooms`; `alone`: for cutting out only) or surfaces (`bank`) of a dictionary of arrays."""
         if 'pics' in z:
             box, whole = boxes(z['prod'])
-            for store, rows in ((self.pics, z['pics']), (self.prod, z['prod']), (self.rooms, z['rooms']), (self.box, box), (self.whole, whole)):
+            alone = z.get('alone', np.zeros(len(whole), bool))
+            pairs = zip((self.pics, self.prod, self.rooms, self.box, self.whole, self.alone), (z['pics'], z['prod'], z['rooms'], box, whole, alone))
+            for store, rows in pairs:
                 store.add(rows)
         if 'bank' in z:
             self.bank.add(z['bank'])
         self.count()
 
     def draw(self, R, n):
-        return R.i(n, self.n)
+        """n scenes; products by themselves are none."""
+        return self.scene_ids[R.i(n, len(self.scene_ids))]
 
     def picture(self, i):
         return self.pics[i].permute(0, 3, 1, 2).float() / 255

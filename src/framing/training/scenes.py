@@ -1,11 +1,13 @@
 #!/usr/bin/env python3
 """Seeded generator of product photographs with exact truth (Blender's Cycles through bpy 4.2).
 
-  scenes.py --seed N --n 90 --out DIR [--set train|held|further|apart] [--spp 12] [--hdri DIR] [--only I,J] [--share K/M]
+  scenes.py --seed N --n 90 --out DIR [--set train|held|further|apart] [--spp 12] [--hdri DIR] [--only I,J] [--share K/M] [--quick] [--alone]
 
 Writes images/NAME.jpg, masks/NAME.png (white = product), masks/NAME_ok.png (white = no room; only where a surface's end is in view)
 and truth.json. Same seed, same scene. `--set held` draws only kinds and surfaces that `train` never shows. `--set further`: the sixteen
 further kinds and the things of no kind (goods.FURTHER), also on the further surfaces; `--set apart`: those of them that no training shows.
+--quick renders for training at half the cost: fewer bounces and samples, no search for the largest rectangle. --alone: the product by
+itself, large, with nothing beside it, for cutting out; one picture in a quarter of the time.
 Needs CPython 3.11, bpy 4.2, numpy 1.26, Pillow; DIR of --hdri holds photographed surroundings (.exr) for light and rooms.
 """
 
@@ -132,6 +134,11 @@ def plan(r, which, hard=False):
     )
 
 
+def alone(pl, r):
+    """The plan of a product by itself: nothing beside it, no surface's end, as large as the frame takes."""
+    return {**pl, 'edges': [], 'props': [], 'place': 'centre', 'dof': False, 'near': False, 'hfrac': 0.78, 'wh': r.choice([(288, 288), (320, 256), (256, 320)])}
+
+
 def main():
     ap = argparse.ArgumentParser()
     ap.add_argument('--seed', type=int, default=301)
@@ -141,6 +148,8 @@ def main():
     ap.add_argument('--spp', type=int, default=12)
     ap.add_argument('--hdri', default='')
     ap.add_argument('--hard', action='store_true', help='more hands, rivals, six-sided and oval boards, floors of the surface\'s own pattern')
+    ap.add_argument('--quick', action='store_true')
+    ap.add_argument('--alone', action='store_true')
     ap.add_argument('--only', default='')
     ap.add_argument('--share', default='0/1')
     ap.add_argument('--until', type=float, default=0, help='stop starting scenes at this Unix time')
@@ -163,6 +172,7 @@ def main():
             sd = A.seed * 1000003 + i * 101 + att
             r = random.Random(sd)
             pl = plan(random.Random(A.seed * 7919 + i if att < 4 else sd), A.set, A.hard)
+            pl = alone(pl, random.Random(sd)) if A.alone else pl
             W, H = pl['wh']
             try:
                 g = build(pl, sd, hdris)
@@ -171,8 +181,8 @@ def main():
                 continue
             if not g:
                 continue
-            im = idpass(g['cam'], tmp)
-            t = truth(im, W, H)
+            im = idpass(g['cam'], tmp, 3 if A.quick else 8)
+            t = truth(im, W, H, A.quick)
             if not t:
                 continue
             T, m, bs = t
@@ -197,7 +207,7 @@ def main():
             continue
         g, T, m, bs = got
         t1 = time.time()
-        develop(beauty(g['cam'], tmp, A.spp, 100), W, H, g['albedo'], sd).save(
+        develop(beauty(g['cam'], tmp, A.spp, 100, A.quick), W, H, g['albedo'], sd).save(
             f'{A.out}/images/{name}.jpg', quality=88, subsampling=1
         )
         Image.fromarray((m * 255).astype(np.uint8)).convert('1').save(f'{A.out}/masks/{name}.png', optimize=True)

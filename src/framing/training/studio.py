@@ -180,7 +180,7 @@ def load_px(path):
     return a.reshape(h, w, 4)[::-1, :, :3].copy()
 
 
-def idpass(cam, tmp):
+def idpass(cam, tmp, spp=8):
     sc = common(100, cam.W, cam.H, 1)
     m = M()
     e = m.n('ShaderNodeEmission')
@@ -191,7 +191,7 @@ def idpass(cam, tmp):
     vl.material_override = m.m
     dof = cam.cd.dof.use_dof
     cam.cd.dof.use_dof = False
-    sc.cycles.samples = 8
+    sc.cycles.samples = spp
     sc.cycles.use_denoising = False
     sc.cycles.use_adaptive_sampling = False
     sc.cycles.max_bounces = 0
@@ -211,17 +211,16 @@ def idpass(cam, tmp):
     return a
 
 
-def beauty(cam, tmp, spp, pct):
+def beauty(cam, tmp, spp, pct, quick=False):
     sc = common(pct, cam.W, cam.H, 1)
     c = sc.cycles
     c.samples = spp
     c.use_adaptive_sampling = True
     c.adaptive_threshold = 0.04
     c.adaptive_min_samples = 8
-    c.max_bounces = 5
-    c.diffuse_bounces = 2
-    c.glossy_bounces = 2
-    c.transmission_bounces = 5
+    c.max_bounces = 4 if quick else 5
+    c.diffuse_bounces = c.glossy_bounces = 1 if quick else 2
+    c.transmission_bounces = 4 if quick else 5
     c.transparent_max_bounces = 4
     c.caustics_reflective = c.caustics_refractive = False
     c.sample_clamp_indirect = 4

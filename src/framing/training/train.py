@@ -255,7 +255,8 @@ def main():
         if step % 200 == 0 or step == A.steps:
             print(
                 f'{A.out} step {step} loss {total.item() / 200:.4f} {(time.time() - t0) / step * 1000:.0f} ms a step, '
-                f'{q:.0%}, {D.n} scenes, {D.n_surface} surfaces',
+                f'{q:.0%}, {len(D.scene_ids)} scenes, {D.n - len(D.scene_ids)} products alone, {D.n_surface} surfaces, '
+                f'{torch.cuda.max_memory_allocated() / 2**30 if dev == "cuda" else 0:.0f} GiB',
                 flush=True,
             )
             total.zero_()

@@ -75,7 +75,8 @@ def best_crop(bad, W, H, bb, ar, margin=0.04, centred=None):
     return None
 
 
-def truth(idm, W, H):
+def truth(idm, W, H, quick=False):
+    """(record, product mask, small room mask), or None without a product; quick: `usable` is the whole frame, not searched for."""
     R, G, B = idm[..., 0], idm[..., 1], idm[..., 2]
     m = R > 0.5
     h, w = m.shape
@@ -100,7 +101,7 @@ def truth(idm, W, H):
     contains = None
     if edge:
         nd = (bb[0] * sw / W + 0.5, bb[1] * shh / H + 0.5, (bb[0] + bb[2]) * sw / W - 0.5, (bb[1] + bb[3]) * shh / H - 0.5)
-        q = maxrect(~bs, nd)
+        q = (0, 0, sw, shh) if quick else maxrect(~bs, nd)
         contains = q is not None
         q = q or maxrect(~bs)
         us = (
@@ -111,9 +112,9 @@ def truth(idm, W, H):
     feas = {}
     for k, ar in ASP.items():
         c = best_crop(bs, W, H, bb, ar)
-        cc = best_crop(bs, W, H, bb, ar, centred=0.05) if c else None
+        cc = best_crop(bs, W, H, bb, ar, centred=0.05) if c and not quick else None
         iu = None
-        if c and us and contains:
+        if c and us and contains and not quick:
             z = np.ones((shh, sw), bool)
             z[
                 round(us[1] * shh / H) : round((us[1] + us[3]) * shh / H),
