@@ -4,175 +4,8 @@
 //! Decoders fill missing blocks with grey, or with noise where data were overwritten; this walk is
 //! what tells a whole picture from such a one.
 
+use super::jpeg_bits::{Bits, Broken, Runs, Table};
 use super::jpeg_parts::{Bare, Header, Scan};
-
-/// Bytes that may lie unused before the marker that ends a scan.
-const SLACK: usize = 64;
-/// Bits looked up at once.
-const LOOK: u32 = 10;
-
-type Broken = &'static str;
-
-/// A Huffman table: codes up to `LOOK` bits by lookup, longer ones by their canonical order.
-struct Table {
-    /// length << 8 | symbol; 0 where the code is longer or invalid.
-    look: Box<[u16; 1 << LOOK]>,
-    /// For each length: first code, first index, number of codes.
-    long: [(u32, u32, u32); 17],
-    symbols: Vec<u8>,
-}
-
-impl Table {
-    fn new(counts: &[u8], symbols: &[u8]) -> Option<Self> {
-        let mut look = Box::new([0u16; 1 << LOOK]);
-        let mut long = [(0, 0, 0); 17];
-        let (mut code, mut index) = (0u32, 0u32);
-        for (i, n) in counts.iter().enumerate() {
-            let (length, n) = (i as u32 + 1, u32::from(*n));
-            long[length as usize] = (code, index, n);
-            if code + n > 1 << length {
-                return None;
-            }
-            if length <= LOOK {
-                for j in 0..n {
-                    let symbol = u16::from(*symbols.get((index + j) as usize)?);
-                    let shift = LOOK - length;
-                    let from = ((code + j) << shift) as usize;
-                    look[from..from + (1 << shift)].fill((length as u16) << 8 | symbol);
-                }
-            }
-            index += n;
-            code = (code + n) << 1;
-        }
-        (symbols.len() >= index as usize).then(|| Self {
-            look,
-            long,
-            symbols: symbols.to_vec(),
-        })
-    }
-}
-
-/// Reads bits up to the next marker; beyond it come zeros, which are counted.
-struct Bits<'a> {
-    bytes: &'a [u8],
-    at: usize,
-    /// Left-aligned.
-    buffer: u64,
-    held: u32,
-    /// Bits made up after the data's end.
-    made_up: u32,
-}
-
-impl<'a> Bits<'a> {
-    fn new(bytes: &'a [u8], at: usize) -> Self {
-        Self {
-            bytes,
-            at,
-            buffer: 0,
-            held: 0,
-            made_up: 0,
-        }
-    }
-    #[inline]
-    fn fill(&mut self) {
-        // Four bytes at once where none of them is 255.
-        if let Some(four) = self.bytes.get(self.at..self.at + 4)
-            && self.held <= 32
-        {
-            let word = u32::from_be_bytes([four[0], four[1], four[2], four[3]]);
-            if word & (!word).wrapping_sub(0x0101_0101) & 0x8080_8080 == 0 {
-                self.buffer |= u64::from(word) << (32 - self.held);
-                self.held += 32;
-                self.at += 4;
-                return;
-            }
-        }
-        while self.held <= 56 {
-            let byte = match self.bytes.get(self.at) {
-                Some(0xff) if self.bytes.get(self.at + 1) == Some(&0) => {
-                    self.at += 2;
-                    0xff
-                }
-                Some(0xff) | None => {
-                    self.made_up += 8;
-                    0
-                }
-                Some(b) => {
-                    self.at += 1;
-                    *b
-                }
-            };
-            self.buffer |= u64::from(byte) << (56 - self.held);
-            self.held += 8;
-        }
-    }
-    /// At most 32 bits.
-    #[inline]
-    fn take(&mut self, n: u32) -> u32 {
-        if n == 0 {
-            return 0;
-        }
-        if self.held < n {
-            self.fill();
-        }
-        let v = (self.buffer >> (64 - n)) as u32;
-        self.buffer <<= n;
-        self.held -= n;
-        v
-    }
-    #[inline]
-    fn symbol(&mut self, table: &Table) -> Result<u8, Broken> {
-        if self.held < 16 {
-            self.fill();
-        }
-        let hit = table.look[(self.buffer >> (64 - LOOK)) as usize];
-        if hit != 0 {
-            let n = u32::from(hit >> 8);
-            self.buffer <<= n;
-            self.held -= n;
-            return Ok(hit as u8);
-        }
-        for length in LOOK + 1..=16 {
-            let code = (self.buffer >> (64 - length)) as u32;
-            let (first, index, n) = table.long[length as usize];
-            if code >= first && code - first < n {
-                self.buffer <<= length;
-                self.held -= length;
-                return Ok(table.symbols[(index + code - first) as usize]);
-            }
-        }
-        Err("its picture data are damaged")
-    }
-    /// Whether more was read than there is.
-    #[inline]
-    fn overrun(&self) -> bool {
-        self.made_up > self.held
-    }
-    /// Steps over the restart marker `n` that must come next.
-    fn restart(&mut self, n: u8) -> Result<(), Broken> {
-        self.seek_marker()?;
-        if self.bytes.get(self.at + 1) != Some(&(0xd0 | n)) {
-            return Err("parts of its picture data are missing");
-        }
-        *self = Self::new(self.bytes, self.at + 2);
-        Ok(())
-    }
-    /// Moves to the marker, over fill and a little slack.
-    fn seek_marker(&mut self) -> Result<(), Broken> {
-        let unread = (self.held.saturating_sub(self.made_up) / 8) as usize;
-        let from = self.at;
-        while let Some(b) = self.bytes.get(self.at) {
-            if *b == 0xff && !matches!(self.bytes.get(self.at + 1), Some(0 | 0xff)) {
-                break;
-            }
-            self.at += 1;
-        }
-        if self.at - from + unread > SLACK {
-            return Err("its picture data are damaged");
-        }
-        Ok(())
-    }
-}
 
 /// Block counts of one component.
 struct Grid {
@@ -259,6 +92,7 @@ struct Part<'t> {
     component: usize,
     dc: Option<&'t Table>,
     ac: Option<&'t Table>,
+    runs: Option<Runs>,
 }
 
 fn walk(
@@ -283,10 +117,12 @@ fn walk(
             let low = if progressive { scan.planes.1 } else { 0 };
             g.plane[k] = g.plane[k].min(low);
         }
+        let ac = table(1, selectors & 15);
         parts.push(Part {
             component: *component,
             dc: table(0, selectors >> 4),
-            ac: table(1, selectors & 15),
+            ac,
+            runs: ac.filter(|_| !progressive).map(Runs::new),
         });
     }
     if progressive && from > 0 && parts.len() != 1 {
@@ -360,10 +196,19 @@ fn walk(
 fn sequential(bits: &mut Bits<'_>, part: &Part<'_>) -> Result<(), Broken> {
     const BAD: Broken = "its code tables are missing";
     let (dc, ac) = (part.dc.ok_or(BAD)?, part.ac.ok_or(BAD)?);
+    let runs = part.runs.as_ref().ok_or(BAD)?;
     let n = bits.symbol(dc)?;
     bits.take(u32::from(n.min(16)));
     let mut k = 1;
     while k < 64 {
+        match bits.run(runs, k) {
+            Some((on, false)) => {
+                k = on;
+                continue;
+            }
+            Some((_, true)) => return Ok(()),
+            None => {}
+        }
         let s = bits.symbol(ac)?;
         let n = s & 15;
         if n == 0 {
@@ -466,14 +311,4 @@ fn refine(
         *run -= 1;
     }
     Ok(())
-}
-
-impl Bits<'_> {
-    fn take_many(&mut self, mut n: u32) {
-        while n > 0 {
-            let step = n.min(16);
-            self.take(step);
-            n -= step;
-        }
-    }
 }

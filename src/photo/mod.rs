@@ -10,6 +10,7 @@ mod exif;
 mod heic;
 mod heif_items;
 mod jpeg;
+mod jpeg_bits;
 mod jpeg_parts;
 mod jpeg_scan;
 mod limits;

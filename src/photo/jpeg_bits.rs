@@ -1,0 +1,311 @@
+//! The Huffman-coded data of a JPEG, bit by bit (ITU-T T.81, annexes C and F). Owns codes and markers
+//! within the data; refuses to know what coefficients mean.
+
+/// Bytes that may lie unused before the marker that ends a scan.
+const SLACK: usize = 64;
+/// Bits looked up at once.
+const LOOK: u32 = 10;
+/// The same for several coefficients at once.
+const RUN: u32 = 12;
+
+pub type Broken = &'static str;
+
+/// A Huffman table: codes up to `LOOK` bits by lookup, longer ones by their canonical order.
+pub struct Table {
+    /// length << 8 | symbol; 0 where the code is longer or invalid.
+    look: Box<[u16; 1 << LOOK]>,
+    /// For each length: first code, first index, number of codes.
+    long: [(u32, u32, u32); 17],
+    symbols: Vec<u8>,
+}
+
+impl Table {
+    pub fn new(counts: &[u8], symbols: &[u8]) -> Option<Self> {
+        let mut look = Box::new([0u16; 1 << LOOK]);
+        let mut long = [(0, 0, 0); 17];
+        let (mut code, mut index) = (0u32, 0u32);
+        for (i, n) in counts.iter().enumerate() {
+            let (length, n) = (i as u32 + 1, u32::from(*n));
+            long[length as usize] = (code, index, n);
+            if code + n > 1 << length {
+                return None;
+            }
+            if length <= LOOK {
+                for j in 0..n {
+                    let symbol = u16::from(*symbols.get((index + j) as usize)?);
+                    let shift = LOOK - length;
+                    let from = ((code + j) << shift) as usize;
+                    look[from..from + (1 << shift)].fill((length as u16) << 8 | symbol);
+                }
+            }
+            index += n;
+            code = (code + n) << 1;
+        }
+        (symbols.len() >= index as usize).then(|| Self {
+            look,
+            long,
+            symbols: symbols.to_vec(),
+        })
+    }
+}
+
+/// What the next `RUN` bits of a sequential block hold, of which only the length matters: several
+/// coefficients where they are short. Bits of the data that they take, `ON` times the places that they
+/// go on, and `END` where the block ends with them; 0 where one is to be read by itself.
+pub struct Runs(Box<[u16; 1 << RUN]>);
+
+const ON: u16 = 1 << 6;
+const END: u16 = 1 << 12;
+
+impl Runs {
+    pub fn new(ac: &Table) -> Self {
+        let mut runs = Box::new([0u16; 1 << RUN]);
+        for (window, entry) in runs.iter_mut().enumerate() {
+            let (mut taken, mut on, mut end) = (0u32, 0u32, 0);
+            while taken < RUN {
+                let next = (window << taken) & ((1 << RUN) - 1);
+                let hit = ac.look[next >> (RUN - LOOK)];
+                let (length, s) = (u32::from(hit >> 8), u32::from(hit & 255));
+                let n = s & 15;
+                let step = if n == 0 { 16 } else { (s >> 4) + 1 };
+                let last = n == 0 && s != 0xf0;
+                if hit == 0 || taken + length > RUN || taken + length + n > 32 {
+                    break;
+                }
+                if !last && on + step > 63 {
+                    break;
+                }
+                taken += length + n;
+                if last {
+                    end = END;
+                    break;
+                }
+                on += step;
+            }
+            *entry = taken as u16 + on as u16 * ON + end;
+        }
+        Self(runs)
+    }
+}
+
+/// Reads bits up to the next marker; beyond it come zeros, which are counted.
+pub struct Bits<'a> {
+    bytes: &'a [u8],
+    at: usize,
+    /// Left-aligned.
+    buffer: u64,
+    held: u32,
+    /// Bits made up after the data's end.
+    made_up: u32,
+}
+
+impl<'a> Bits<'a> {
+    pub fn new(bytes: &'a [u8], at: usize) -> Self {
+        Self {
+            bytes,
+            at,
+            buffer: 0,
+            held: 0,
+            made_up: 0,
+        }
+    }
+    #[inline]
+    fn fill(&mut self) {
+        // Four bytes at once where none of them is 255.
+        if let Some(four) = self.bytes.get(self.at..self.at + 4)
+            && self.held <= 32
+        {
+            let word = u32::from_be_bytes([four[0], four[1], four[2], four[3]]);
+            if word & (!word).wrapping_sub(0x0101_0101) & 0x8080_8080 == 0 {
+                self.buffer |= u64::from(word) << (32 - self.held);
+                self.held += 32;
+                self.at += 4;
+                return;
+            }
+        }
+        while self.held <= 56 {
+            let byte = match self.bytes.get(self.at) {
+                Some(0xff) if self.bytes.get(self.at + 1) == Some(&0) => {
+                    self.at += 2;
+                    0xff
+                }
+                Some(0xff) | None => {
+                    self.made_up += 8;
+                    0
+                }
+                Some(b) => {
+                    self.at += 1;
+                    *b
+                }
+            };
+            self.buffer |= u64::from(byte) << (56 - self.held);
+            self.held += 8;
+        }
+    }
+    /// At most 32 bits.
+    #[inline]
+    pub fn take(&mut self, n: u32) -> u32 {
+        if n == 0 {
+            return 0;
+        }
+        if self.held < n {
+            self.fill();
+        }
+        let v = (self.buffer >> (64 - n)) as u32;
+        self.buffer <<= n;
+        self.held -= n;
+        v
+    }
+    #[inline]
+    pub fn symbol(&mut self, table: &Table) -> Result<u8, Broken> {
+        if self.held < 16 {
+            self.fill();
+        }
+        let hit = table.look[(self.buffer >> (64 - LOOK)) as usize];
+        if hit != 0 {
+            let n = u32::from(hit >> 8);
+            self.buffer <<= n;
+            self.held -= n;
+            return Ok(hit as u8);
+        }
+        for length in LOOK + 1..=16 {
+            let code = (self.buffer >> (64 - length)) as u32;
+            let (first, index, n) = table.long[length as usize];
+            if code >= first && code - first < n {
+                self.buffer <<= length;
+                self.held -= length;
+                return Ok(table.symbols[(index + code - first) as usize]);
+            }
+        }
+        Err("its picture data are damaged")
+    }
+    /// Whether more was read than there is.
+    #[inline]
+    pub fn overrun(&self) -> bool {
+        self.made_up > self.held
+    }
+    /// Steps over the restart marker `n` that must come next.
+    pub fn restart(&mut self, n: u8) -> Result<(), Broken> {
+        self.seek_marker()?;
+        if self.bytes.get(self.at + 1) != Some(&(0xd0 | n)) {
+            return Err("parts of its picture data are missing");
+        }
+        *self = Self::new(self.bytes, self.at + 2);
+        Ok(())
+    }
+    /// Moves to the marker, over fill and a little slack.
+    pub fn seek_marker(&mut self) -> Result<(), Broken> {
+        let unread = (self.held.saturating_sub(self.made_up) / 8) as usize;
+        let from = self.at;
+        while let Some(b) = self.bytes.get(self.at) {
+            if *b == 0xff && !matches!(self.bytes.get(self.at + 1), Some(0 | 0xff)) {
+                break;
+            }
+            self.at += 1;
+        }
+        if self.at - from + unread > SLACK {
+            return Err("its picture data are damaged");
+        }
+        Ok(())
+    }
+    pub fn take_many(&mut self, mut n: u32) {
+        while n > 0 {
+            let step = n.min(16);
+            self.take(step);
+            n -= step;
+        }
+    }
+    /// Steps over several coefficients of a sequential block from place `k` on: the next place, and
+    /// whether the block ended. `None` where one is to be read by itself: it is long, or the last.
+    #[inline]
+    pub fn run(&mut self, runs: &Runs, k: u32) -> Option<(u32, bool)> {
+        if self.held < 32 {
+            self.fill();
+        }
+        let run = runs.0[(self.buffer >> (64 - RUN)) as usize];
+        let (taken, on) = (u32::from(run % ON), u32::from(run % END / ON));
+        // Short of the last place, so that an end that is not allowed is found one by one.
+        (taken > 0 && k + on < 64).then(|| {
+            self.buffer <<= taken;
+            self.held -= taken;
+            (k + on, run >= END)
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The table of T.81, K.3.3.1 that differences of DC values have, as any canonical one.
+    fn table() -> Table {
+        // Symbols of every kind: ends, sixteen zeros, short and long runs of small and large values.
+        let symbols = [
+            1, 2, 0, 0x11, 3, 0x21, 0xf0, 4, 0x12, 0x51, 5, 0xa1, 0x05, 0xf1, 0x0a, 0x73,
+        ];
+        let counts = [0, 2, 1, 2, 2, 2, 0, 2, 0, 1, 2, 1, 1, 0, 0, 0];
+        Table::new(&counts, &symbols).unwrap()
+    }
+
+    /// Where blocks end, in bits, read one coefficient at a time or several.
+    fn ends(bytes: &[u8], table: &Table, runs: Option<&Runs>) -> Vec<(u32, bool)> {
+        let mut bits = Bits::new(bytes, 0);
+        let mut ends = Vec::new();
+        while !bits.overrun() && ends.len() < 400 {
+            let mut k = 1;
+            let good = loop {
+                if k >= 64 {
+                    break true;
+                }
+                if let Some((on, last)) = runs.and_then(|r| bits.run(r, k)) {
+                    k = on;
+                    if last {
+                        break true;
+                    }
+                    continue;
+                }
+                let Ok(s) = bits.symbol(table) else {
+                    break false;
+                };
+                let n = u32::from(s & 15);
+                if n == 0 && s != 0xf0 {
+                    break true;
+                }
+                k += if n == 0 { 16 } else { u32::from(s >> 4) + 1 };
+                if n > 0 && k > 64 {
+                    break false;
+                }
+                bits.take(n);
+            };
+            let read = bits.at as u32 * 8 + bits.made_up - bits.held;
+            ends.push((read, good));
+            if !good {
+                break;
+            }
+        }
+        ends
+    }
+
+    #[test]
+    fn coefficients_read_several_at_once_end_where_they_end_one_by_one() {
+        let table = table();
+        let runs = Runs::new(&table);
+        let (mut blocks, mut broken) = (0, 0);
+        for seed in 0..3000u32 {
+            let mut n = seed.wrapping_mul(0x9e37_79b9) | 1;
+            let bytes: Vec<u8> = (0..120)
+                .map(|_| {
+                    n ^= n << 13;
+                    n ^= n >> 17;
+                    n ^= n << 5;
+                    (n >> 8) as u8 & 0xfe
+                })
+                .collect();
+            let one_by_one = ends(&bytes, &table, None);
+            assert_eq!(ends(&bytes, &table, Some(&runs)), one_by_one, "{seed}");
+            blocks += one_by_one.len();
+            broken += usize::from(one_by_one.last().is_some_and(|e| !e.1));
+        }
+        assert!(blocks > 5_000 && broken > 1_000, "{blocks} {broken}");
+    }
+}
