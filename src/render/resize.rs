@@ -1,11 +1,12 @@
 //! Cuts and reduces in one go. Owns the resampling; refuses to know what is cut away or why.
 
+use std::cell::RefCell;
 use std::ops::Range;
 use std::sync::LazyLock;
 
 use fast_image_resize::images::{CroppedImage, Image, ImageRef, TypedImage, TypedImageRef};
 use fast_image_resize::pixels::U16x3;
-use fast_image_resize::{FilterType, PixelType, ResizeAlg, ResizeOptions, Resizer};
+use fast_image_resize::{Filter, FilterType, PixelType, ResizeAlg, ResizeOptions, Resizer};
 
 use crate::base::geometry::{Rect, Size};
 use crate::base::reason::{Reason, Refusal};
@@ -122,8 +123,65 @@ impl Band {
     }
     fn options(&self) -> ResizeOptions {
         ResizeOptions::new()
-            .resize_alg(ResizeAlg::Convolution(FilterType::Lanczos3))
+            .resize_alg(ResizeAlg::Convolution(KERNEL.with(|k| *k)))
             .crop(0.0, self.from, f64::from(self.source.w), self.height)
+    }
+}
+
+/// Lanczos3 as the library has it, for which each weight takes two sines; but the weights along a row
+/// are the same in every band and in both reductions, and asked for in the same order. So they are
+/// kept in that order, and a weight that is asked for again is only read.
+#[derive(Default)]
+struct Tape {
+    /// Places and their weights.
+    kept: Vec<(f64, f64)>,
+    at: usize,
+}
+
+thread_local! {
+    static KERNEL: FilterType = Filter::new("kept Lanczos3", weight, SUPPORT)
+        .map_or(FilterType::Lanczos3, FilterType::Custom);
+    static TAPE: RefCell<Tape> = RefCell::default();
+}
+
+impl Tape {
+    /// To be called before each reduction.
+    fn rewind() {
+        TAPE.with_borrow_mut(|t| t.at = 0);
+    }
+}
+
+fn weight(x: f64) -> f64 {
+    TAPE.with_borrow_mut(|t| {
+        let at = t.at;
+        t.at += 1;
+        match t.kept.get_mut(at) {
+            Some((place, w)) if place.to_bits() == x.to_bits() => *w,
+            Some(other) => {
+                *other = (x, lanczos(x));
+                other.1
+            }
+            None => {
+                let w = lanczos(x);
+                t.kept.push((x, w));
+                w
+            }
+        }
+    })
+}
+
+fn lanczos(x: f64) -> f64 {
+    let sinc = |x: f64| {
+        if x == 0.0 {
+            return 1.0;
+        }
+        let x = x * std::f64::consts::PI;
+        x.sin() / x
+    };
+    if (-SUPPORT..SUPPORT).contains(&x) {
+        sinc(x) * sinc(x / SUPPORT)
+    } else {
+        0.0
     }
 }
 
@@ -151,6 +209,7 @@ impl Rows {
         let view =
             CroppedImage::new(&source, part.x, part.y, part.w, part.h).map_err(|e| words(&e))?;
         let mut encoded = Image::new(size.w, size.h, PixelType::U8x3);
+        Tape::rewind();
         resizer
             .resize(&view, &mut encoded, &band.options())
             .map_err(|e| words(&e))?;
@@ -174,6 +233,7 @@ impl Rows {
         }
         let source = TypedImageRef::new(part.w, part.h, &self.linear[..]).map_err(|e| words(&e))?;
         let mut light = TypedImage::<U16x3>::new(size.w, size.h);
+        Tape::rewind();
         resizer
             .resize_typed(&source, &mut light, &band.options())
             .map_err(|e| words(&e))?;
@@ -336,6 +396,27 @@ mod tests {
                     f64::from(halo) <= 0.1 * step + 8.0,
                     "{dark} {bright} {w}: {halo}"
                 );
+            }
+        }
+    }
+
+    #[test]
+    fn weights_that_are_kept_draw_what_weights_worked_out_anew_draw() {
+        let size = Size::new(200, 300);
+        let photo = painted(size, |x, y| ((x * 7919 + y * 104_729) >> 3) as u8);
+        let plain = ResizeOptions::new().resize_alg(ResizeAlg::Convolution(FilterType::Lanczos3));
+        for (w, h) in [(131, 190), (190, 131), (131, 190), (40, 299)] {
+            let source = ImageRef::new(200, 300, photo.pixels(), PixelType::U8x3).unwrap();
+            let draw = |options: &ResizeOptions| {
+                let mut out = Image::new(w, h, PixelType::U8x3);
+                Tape::rewind();
+                Resizer::new().resize(&source, &mut out, options).unwrap();
+                out.into_vec()
+            };
+            let kept = ResizeOptions::new().resize_alg(ResizeAlg::Convolution(KERNEL.with(|k| *k)));
+            assert_ne!(kept.algorithm, plain.algorithm);
+            for _ in 0..2 {
+                assert!(draw(&kept) == draw(&plain), "{w}x{h}");
             }
         }
     }
