@@ -31,6 +31,29 @@ pub fn rows_of_weight(size: Size, n: u32) -> Option<Vec<Range<u32>>> {
     })
 }
 
+/// Every second band of those for predicting bytes.
+pub fn half_of_weight(bands: &Raster) -> Raster {
+    let w = bands.size().w;
+    let half = (0..WEIGHT_BANDS / 2).flat_map(|i| {
+        let y = (2 * i + 1) * WEIGHT_ROWS;
+        bands.part(Rect::new(0, y, w, WEIGHT_ROWS)).into_pixels()
+    });
+    Raster::new(Size::new(w, WEIGHT_BANDS / 2 * WEIGHT_ROWS), half.collect())
+}
+
+/// The bands alone of a drawing that has a row more above and below each of them, where there is one.
+pub fn without_margin(drawn: &Raster, bands: &[Range<u32>], with: &[Range<u32>]) -> Raster {
+    let w = drawn.size().w;
+    let (mut pixels, mut h, mut top) = (Vec::new(), 0, 0);
+    for (band, with) in bands.iter().zip(with) {
+        let part = Rect::new(0, top + band.start - with.start, w, band.end - band.start);
+        pixels.extend_from_slice(drawn.part(part).pixels());
+        h += part.h;
+        top += with.end - with.start;
+    }
+    Raster::new(Size::new(w, h), pixels)
+}
+
 /// Bands for comparing scores, half as wide as the picture, 512 rows; `None` for a picture so
 /// small that they would be half of it.
 pub fn for_score(picture: &Raster) -> Option<Raster> {

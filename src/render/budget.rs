@@ -28,7 +28,7 @@ const AIM: f64 = 0.994;
 /// Share that a second one aims at, when the first has told how good predictions are.
 const AIM_AGAIN: f64 = 0.9965;
 /// A file under this share of the budget is worth a second encode.
-const ENOUGH: f64 = 0.99;
+const ENOUGH: f64 = 0.985;
 /// The same where pixels were given up for the budget.
 const ENOUGH_SMALLER: f64 = 0.975;
 /// A second encode that would add less than this is not made.
@@ -190,8 +190,8 @@ impl<'a> Search<'a> {
         let floor = f64::from(profile.quality.floor);
         let ceiling = f64::from(profile.quality.ceiling).max(floor);
         let start = match known.share {
-            _ if known.smaller => floor,
             Some(share) => trial::about(floor, share).clamp(floor, ceiling),
+            None if known.smaller => floor,
             None => ceiling,
         };
         let start = if start > ceiling - NEAR_CEILING {

@@ -93,14 +93,7 @@ pub fn jpeg(
         // without it the library falls back to a baseline file unless it is asked again.
         c.set_optimize_scans(false);
         c.set_progressive_mode();
-        let [light, colour] = tables(quality);
-        c.set_luma_qtable(&light);
-        c.set_chroma_qtable(&colour);
-        let px = match chroma {
-            Chroma::Full => (1, 1),
-            Chroma::Half => (2, 2),
-        };
-        c.set_chroma_sampling_pixel_sizes(px, px);
+        with_tables(&mut c, quality, chroma);
         finished(c, picture, segments)
     })
 }
@@ -120,6 +113,31 @@ pub fn quick(picture: &Raster) -> Result<Vec<u8>, String> {
         c.set_quality(QUICK_QUALITY);
         finished(c, picture, &[])
     })
+}
+
+/// The same with the tables of a quality, which bytes of good encodes follow closely from one quality
+/// to the next.
+///
+/// # Errors
+/// One sentence when the encoder gives up.
+pub fn quick_at(picture: &Raster, quality: f64, chroma: Chroma) -> Result<Vec<u8>, String> {
+    unbroken(|| {
+        let mut c = prepared(picture);
+        c.set_fastest_defaults();
+        with_tables(&mut c, quality, chroma);
+        finished(c, picture, &[])
+    })
+}
+
+fn with_tables(c: &mut Compress, quality: f64, chroma: Chroma) {
+    let [light, colour] = tables(quality);
+    c.set_luma_qtable(&light);
+    c.set_chroma_qtable(&colour);
+    let px = match chroma {
+        Chroma::Full => (1, 1),
+        Chroma::Half => (2, 2),
+    };
+    c.set_chroma_sampling_pixel_sizes(px, px);
 }
 
 fn prepared(picture: &Raster) -> Compress {

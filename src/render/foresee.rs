@@ -19,6 +19,8 @@ const LIGHT: f64 = 0.8;
 /// Share of the budget, by many bands, over which the whole is too heavy: these err by a tenth at
 /// most on the bench's photos.
 const HEAVY: f64 = 1.12;
+/// Share of the budget over which still fewer pixels are tried.
+const MOST: f64 = 0.98;
 /// Share of the budget aimed at with fewer pixels: what is left is used up by quality.
 const AIM: f64 = 0.96;
 
@@ -43,48 +45,66 @@ pub fn outlook(
 ) -> Outlook {
     let limit = profile.max_bytes as f64;
     let floor = f64::from(profile.quality.floor);
-    // Where colour may do with half the sampling the file is the lighter, so that no pixel is given
-    // up for colour in vain.
-    let weigh = |size: Size, n: u32| {
-        let part = draw(size, n)?;
-        let chroma = match chroma::surely_full(&part) {
-            true => Chroma::Full,
-            false => Chroma::Half,
-        };
-        let bytes = encode::jpeg(&part, floor, chroma, &[]).ok()?.len() as f64;
-        let share = bytes * size.area() as f64 / part.size().area() as f64 / limit;
-        Some((share, chroma))
-    };
-    let few = weigh(target, FEW).map(|(share, _)| share);
-    let as_wished = Outlook {
+    let as_wished = |share: Option<f64>| Outlook {
         first: target,
         chroma: None,
-        share: few,
+        share,
     };
-    if few.is_none_or(|s| s < LIGHT) {
-        return as_wished;
+    // Where colour may do with half the sampling the file is the lighter, so that no pixel is given
+    // up for colour in vain.
+    let sampling = |part: &Raster| match chroma::surely_full(part) {
+        true => Chroma::Full,
+        false => Chroma::Half,
+    };
+    let share = |bytes: f64, part: &Raster, size: Size| {
+        bytes * size.area() as f64 / part.size().area() as f64 / limit
+    };
+    let good =
+        |part: &Raster, chroma| Some(encode::jpeg(part, floor, chroma, &[]).ok()?.len() as f64);
+    let quick =
+        |part: &Raster, chroma| Some(encode::quick_at(part, floor, chroma).ok()?.len() as f64);
+
+    let Some((part, bytes)) = draw(target, FEW).and_then(|p| {
+        let bytes = good(&p, sampling(&p))?;
+        Some((p, bytes))
+    }) else {
+        return as_wished(None);
+    };
+    let few = share(bytes, &part, target);
+    if few < LIGHT {
+        return as_wished(Some(few));
     }
-    let Some((mut over, chroma)) = weigh(target, MANY) else {
-        return as_wished;
+    // Of many bands quick encodes are enough: how much heavier they are than good ones is the same
+    // in few bands and in many.
+    let lookup = |size: Size| {
+        let many = draw(size, MANY)?;
+        let chroma = sampling(&many);
+        let bytes = match chroma == sampling(&part) {
+            true => bytes,
+            false => good(&part, chroma)?,
+        };
+        let heavier = quick(&part, chroma)? / bytes;
+        Some((share(quick(&many, chroma)? / heavier, &many, size), chroma))
+    };
+    let Some((mut over, chroma)) = lookup(target) else {
+        return as_wished(Some(few));
     };
     if over <= HEAVY || target.short() <= least {
-        return Outlook {
-            share: Some(over),
-            ..as_wished
-        };
+        return as_wished(Some(over));
     }
-    let mut first = target;
+    let (mut first, mut left) = (target, None);
     for _ in 0..3 {
         first = budget::lighter(target, first, over / AIM, least);
-        match weigh(first, MANY) {
-            Some((s, _)) if s > 1.0 && first.short() > least => over = s,
+        left = lookup(first).map(|(s, _)| s);
+        match left {
+            Some(s) if s > MOST && first.short() > least => over = s,
             _ => break,
         }
     }
     Outlook {
         first,
         chroma: (chroma == Chroma::Full).then_some(chroma),
-        share: None,
+        share: left,
     }
 }
 

@@ -19,6 +19,8 @@ mod stamp;
 mod trial;
 mod wide;
 
+use std::ops::Range;
+
 use crate::base::geometry::{Rect, Size};
 use crate::base::reason::{Reason, Refusal};
 use crate::config::profile::{Format, Imprint, Profile};
@@ -97,12 +99,15 @@ pub fn render(
     };
     let draw_bands = |size: Size, n: u32| {
         let rows = bands::rows_of_weight(size, n).filter(|_| growth == Extension::default())?;
-        let mut picture = resize::rows_to(&photo.raster, crop, size, &rows).ok()?;
+        // Sharpening looks one row up and down; with them bands are what they are in the whole.
+        let with = |r: &Range<u32>| r.start.saturating_sub(1)..(r.end + 1).min(size.h);
+        let with: Vec<_> = rows.iter().map(with).collect();
+        let mut picture = resize::rows_to(&photo.raster, crop, size, &with).ok()?;
         photo.to_srgb(&mut picture);
         if size != canvas {
             sharpen::sharpen(&mut picture, profile.sharpen);
         }
-        Some(picture)
+        Some(bands::without_margin(&picture, &rows, &with))
     };
     let smallest = if accept {
         SMALLEST_ACCEPTED
