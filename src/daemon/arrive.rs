@@ -13,6 +13,8 @@ use crate::worker::protocol::{Ask, Facts, Task};
 
 use super::air::Turn;
 use super::house::{Arrival, House, InHand, Named, Stage};
+use super::refuse::MOST_DEATHS;
+use super::remake::AGAIN_AND_AGAIN;
 use super::renumber::rank;
 use super::summary::Outcome;
 
@@ -326,6 +328,12 @@ impl House {
             };
             let mark = photo.map_or_else(|| mark_of(&rel, a.stamp), |p| p.hash);
             let suspect = self.is_suspect(&mark);
+            if self.is_guilty(&mark) {
+                // Its deaths took the daemon along, so none was there to count the last.
+                self.hold_all(&rel, Reason::Broke, AGAIN_AND_AGAIN, now);
+                let _ = self.ledger.pardon(&mark);
+                continue;
+            }
             let decoded = photo.map_or(0, |p| p.decoded);
             let in_hand: u64 = self
                 .jobs
@@ -377,11 +385,16 @@ impl House {
         jobs
     }
 
-    fn is_suspect(&self, hash: &blake3::Hash) -> bool {
+    pub(super) fn is_suspect(&self, hash: &blake3::Hash) -> bool {
         self.ledger.deaths(hash).is_ok_and(|d| d.is_some())
     }
 
-    fn suspect_runs(&self) -> bool {
+    /// Whether it is not tried any more.
+    pub(super) fn is_guilty(&self, hash: &blake3::Hash) -> bool {
+        (self.ledger.deaths(hash)).is_ok_and(|d| d.is_some_and(|n| n >= MOST_DEATHS))
+    }
+
+    pub(super) fn suspect_runs(&self) -> bool {
         self.jobs.values().any(|j| self.is_suspect(&j.mark))
     }
 

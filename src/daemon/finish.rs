@@ -25,6 +25,9 @@ use super::sheet::Shown;
 use super::summary::Outcome;
 use super::words::{self, Word};
 
+/// The folder of the proof sheet's small pictures, below the state folder.
+pub(super) const PICTURES: &str = "proof/pictures";
+
 /// What became of one profile, for the note, the table and the journal.
 pub(super) struct Told {
     pub profile: String,
@@ -39,10 +42,7 @@ impl House {
             return;
         };
         if job.again.is_some() {
-            if let Err(Lost::Died { .. }) = &done.given {
-                tracing::warn!("{}: reading it ended its worker process", text(&job.path));
-            }
-            self.remade(job, done.stamp, done.given.ok(), now);
+            self.came_back(job, done.stamp, done.given, now);
             return self.flush_journal();
         }
         let rel = job.path;
@@ -360,7 +360,7 @@ impl House {
         let Some(bytes) = work.proof.and_then(|i| blobs.get(i)) else {
             return;
         };
-        let folder = Path::new("proof/pictures");
+        let folder = Path::new(PICTURES);
         let file = folder.join(format!("{}.jpg", &photo.hash.to_hex()[..16]));
         let saved = self
             .state

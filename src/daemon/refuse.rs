@@ -16,6 +16,9 @@ use super::finish::Told;
 use super::house::{House, Named, PATIENCE, Stage};
 use super::sheet::Shown;
 
+/// Deaths that are counted before a photo is not tried any more.
+pub(super) const MOST_DEATHS: u32 = 2;
+
 impl House {
     /// A worker died over this photo, or over its header alone: once more, alone, and then it is held.
     pub(super) fn died(
@@ -27,7 +30,7 @@ impl House {
         now: Moment,
     ) {
         let deaths = self.ledger.count_death(mark).unwrap_or(1);
-        if deaths >= 2 {
+        if deaths >= MOST_DEATHS {
             let (reason, detail) = if too_long {
                 (
                     Reason::TookTooLong,
@@ -36,7 +39,10 @@ impl House {
             } else {
                 (Reason::Broke, "reading it ended its worker process, twice")
             };
-            return self.hold_all(rel, reason, detail, now);
+            self.hold_all(rel, reason, detail, now);
+            // Put back it has a clean slate.
+            let _ = self.ledger.pardon(mark);
+            return;
         }
         self.fail(
             rel,

@@ -9,14 +9,19 @@ use crate::base::disk::{Stamp, text};
 use crate::base::reason::Reason;
 use crate::base::record::Record;
 use crate::config::correction::Correction;
+use crate::deliver::Trouble;
 use crate::deliver::ledger::{LedgerError, Photo, State};
-use crate::worker::host::Given;
+use crate::worker::host::{Given, Lost};
 use crate::worker::pool::Job;
 use crate::worker::protocol::{Answer, Task};
 
 use super::air::Turn;
 use super::house::{House, InHand, Named};
+use super::refuse::MOST_DEATHS;
 use super::summary::Outcome;
+
+/// Said of a photo that took the daemon along too often.
+pub(super) const AGAIN_AND_AGAIN: &str = "reading it ended the program again and again";
 
 /// One photo to be made again.
 #[derive(Clone, Debug)]
@@ -161,6 +166,15 @@ impl House {
             let Some(root) = self.root_of(photo.place) else {
                 continue;
             };
+            if self.is_guilty(&photo.hash) {
+                self.give_up(&photo, &remake, AGAIN_AND_AGAIN, now);
+                continue;
+            }
+            let suspect = self.is_suspect(&photo.hash);
+            if self.suspect_runs() || suspect && !self.jobs.is_empty() {
+                self.remakes.insert(id, remake);
+                continue;
+            }
             let word = remake.word.as_ref();
             let profiles = self.config.profiles_for(&photo.source);
             if profiles.is_empty() {
@@ -179,6 +193,10 @@ impl House {
                     continue;
                 }
             };
+            if let Err(e) = self.ledger.take_in_hand(&photo.hash) {
+                self.remakes.insert(id, remake);
+                return self.trouble(&e.into(), now);
+            }
             let name = text(Path::new(photo.source.file_name().unwrap_or_default()));
             let job = self.next_job;
             self.next_job += 1;
@@ -215,14 +233,38 @@ impl House {
         Ok(moves.iter().filter(|m| m.own).map(|m| m.photo.id).collect())
     }
 
-    /// A queued photo came back.
-    pub(super) fn remade(
+    /// A queued photo came back, or its worker died: then it is tried once more, alone.
+    pub(super) fn came_back(
         &mut self,
         job: InHand,
         stamp: Option<Stamp>,
-        given: Option<Given>,
+        given: Result<Given, Lost>,
         now: Moment,
     ) {
+        let once_more = match &given {
+            Err(Lost::Died { .. }) => {
+                tracing::warn!("{}: reading it ended its worker process", text(&job.path));
+                self.ledger.count_death(&job.mark).unwrap_or(1) < MOST_DEATHS
+            }
+            other => {
+                let _ = self.ledger.put_down(&job.mark);
+                matches!(other, Err(Lost::NoWorker(_)))
+            }
+        };
+        if let Err(Lost::NoWorker(e)) = &given {
+            let path = self.config.folders.state.clone();
+            let e = std::io::Error::new(e.kind(), e.to_string());
+            self.trouble(&Trouble::Io(path, e), now);
+        }
+        match (job.photo, job.again.clone()) {
+            (Some(p), Some(remake)) if once_more => {
+                self.remakes.insert(p.id, remake);
+            }
+            _ => self.remade(job, stamp, given.ok(), now),
+        }
+    }
+
+    fn remade(&mut self, job: InHand, stamp: Option<Stamp>, given: Option<Given>, now: Moment) {
         let (Some(named), Some(remake)) = (job.photo, job.again) else {
             return;
         };
@@ -261,7 +303,12 @@ impl House {
             (Some((Answer::Refused(why), ..)), _) => why.detail,
             _ => "the original could not be read, so its outputs stay as they are".to_owned(),
         };
-        // What stands in ready stays; the word is remembered, so that it is not tried for ever.
+        self.give_up(&photo, &remake, &why, now);
+        self.flush_journal();
+    }
+
+    /// What stands in ready stays; the word is remembered, so that it is not tried for ever.
+    fn give_up(&mut self, photo: &Photo, remake: &Remake, why: &str, now: Moment) {
         let text_of = remake.word.as_ref().map(Correction::to_toml);
         let _ = self.ledger.note_correction(photo.id, text_of.as_deref());
         let mut line = Record::of("ignored");
@@ -269,11 +316,19 @@ impl House {
         line.listing = Some(photo.listing.clone());
         line.blake3 = Some(photo.hash.to_hex().to_string());
         line.reasons = Some(vec![Reason::CorrectionRefused.code().into()]);
-        line.detail = Some(why.clone());
+        line.detail = Some(why.to_owned());
         let _ = self.ledger.post(line);
-        self.note_outcome(&photo.source, "", Outcome::Failed { detail: why });
+        let detail = why.to_owned();
+        self.note_outcome(&photo.source, "", Outcome::Failed { detail });
+        // Asked for again it has a clean slate.
+        let _ = self.ledger.pardon(&photo.hash);
         self.no_more(photo.id, now);
-        self.flush_journal();
+    }
+
+    /// Photos that are to be made again, in hand or queued.
+    pub fn remaking(&self) -> usize {
+        let in_hand = self.jobs.values().filter(|j| j.again.is_some());
+        self.remakes.len() + in_hand.count()
     }
 
     /// It is made again, or will not be.

@@ -75,38 +75,108 @@ fn a_photo_that_ends_its_worker_while_its_header_is_read_is_held_and_innocent_on
     assert_eq!(std::fs::read(w.path("held/Mug/b.jpg")).unwrap(), poison);
 }
 
+/// Kills the daemon so many times while a worker has the photo, and nothing else, in hand.
+fn killed_with_it_in_hand(w: &Workshop, poison: &[u8], times: usize) {
+    let (hang, ledger) = (
+        format!("hang:{}", name_of(poison)),
+        w.path("state/ledger.db"),
+    );
+    // Its header is read first, under another mark.
+    let hash = blake3::hash(poison).to_hex();
+    let held = format!("SELECT count(*) FROM hand WHERE hash = x'{hash}'");
+    let before = w.events("started").len();
+    for death in 1..=times {
+        let mut child = w.start(&[("STALLHAND_WORKER_POISON", &hang)]);
+        let end = Instant::now() + Duration::from_secs(40);
+        while w.events("started").len() < before + death || number(&ledger, &held) == 0 {
+            assert!(Instant::now() < end, "it was never taken in hand");
+            std::thread::sleep(Duration::from_millis(20));
+        }
+        child.kill().unwrap();
+        child.wait().unwrap();
+    }
+}
+
 #[test]
 fn three_deaths_of_the_daemon_with_a_photo_alone_in_hand_count_as_one() {
     let w = Workshop::new();
     let poison = photo("china", "poison");
-    let name = name_of(&poison);
-    let (hang, ledger) = (format!("hang:{name}"), w.path("state/ledger.db"));
+    let ledger = w.path("state/ledger.db");
     w.put("a.jpg", &poison);
-    for death in 1..=3 {
-        let mut child = w.start(&[("STALLHAND_WORKER_POISON", &hang)]);
-        let end = Instant::now() + Duration::from_secs(40);
-        let started = |w: &Workshop| w.events("started").len();
-        // Its header is read first, under another mark.
-        let hash = blake3::hash(&poison).to_hex();
-        let held = format!("SELECT count(*) FROM hand WHERE hash = x'{hash}'");
-        while started(&w) < death || number(&ledger, &held) == 0 {
-            assert!(Instant::now() < end, "it was never taken in hand");
-            std::thread::sleep(Duration::from_millis(20));
-        }
-        assert_eq!(
-            number(&ledger, "SELECT coalesce(max(counted),0) FROM death"),
-            0
-        );
-        child.kill().unwrap();
-        child.wait().unwrap();
-    }
+    killed_with_it_in_hand(&w, &poison, 3);
+    let counted = "SELECT coalesce(max(counted),0) FROM death";
+    assert_eq!(number(&ledger, counted), 0);
     w.put("b.jpg", &photo("flower", "b"));
     // The daemon's three deaths were one; the worker's is the second.
-    w.once_with(&[("STALLHAND_WORKER_POISON", &name)]);
+    w.once_with(&[("STALLHAND_WORKER_POISON", &name_of(&poison))]);
     let held = w.events("held");
     assert_eq!(held.len(), 1);
     assert_eq!(held[0]["reasons"][0], "broke-its-worker");
     assert!(w.events("failed").is_empty());
     assert_eq!(w.files("ready"), ["listing/b.jpg"]);
     assert_eq!(std::fs::read(w.path("held/a.jpg")).unwrap(), poison);
+}
+
+#[test]
+fn a_photo_that_takes_the_daemon_along_six_times_is_held_unread_and_put_back_is_read() {
+    let w = Workshop::new();
+    let poison = photo("china", "poison");
+    w.put("a.jpg", &poison);
+    killed_with_it_in_hand(&w, &poison, 6);
+    let hang = format!("hang:{}", name_of(&poison));
+    w.once_with(&[("STALLHAND_WORKER_POISON", &hang)]);
+    let held = w.events("held");
+    assert_eq!(held.len(), 1);
+    assert_eq!(held[0]["reasons"][0], "broke-its-worker");
+    assert_eq!(std::fs::read(w.path("held/a.jpg")).unwrap(), poison);
+    std::fs::rename(w.path("held/a.jpg"), w.path("inbox/a.jpg")).unwrap();
+    w.once();
+    assert_eq!(w.files("ready"), ["listing/a.jpg"]);
+}
+
+#[test]
+fn an_output_whose_making_again_ends_the_daemon_six_times_stays_as_it_is_until_it_is_asked_for() {
+    let w = Workshop::new();
+    let poison = photo("china", "poison");
+    w.put("a.jpg", &poison);
+    w.once();
+    let made = std::fs::read(w.path("ready/listing/a.jpg")).unwrap();
+    let ask = r#"{"redo":{"names":["a.jpg"],"changed":false}}"#;
+    std::fs::write(w.path("state/requests/1.ask"), ask).unwrap();
+    killed_with_it_in_hand(&w, &poison, 6);
+    let hang = format!("hang:{}", name_of(&poison));
+    w.once_with(&[("STALLHAND_WORKER_POISON", &hang)]);
+    let told = w.events("ignored");
+    assert_eq!(told.len(), 1, "{told:?}");
+    let detail = told[0]["detail"].as_str().unwrap();
+    assert!(detail.contains("again and again"), "{detail}");
+    assert!(std::fs::read(w.path("ready/listing/a.jpg")).unwrap() == made);
+    assert_eq!(std::fs::read(w.path("originals/a.jpg")).unwrap(), poison);
+    let left = "SELECT (SELECT count(*) FROM remake) + (SELECT count(*) FROM hand) + (SELECT count(*) FROM death)";
+    assert_eq!(number(&w.path("state/ledger.db"), left), 0);
+    // Asked for again it is tried again.
+    w.run(&["redo", "a.jpg"]);
+    assert_eq!(w.events("ignored").len(), 1);
+    assert_eq!(w.events("delivered").len(), 2);
+}
+
+#[test]
+fn an_output_whose_making_again_ends_its_worker_is_tried_twice_and_stays() {
+    let w = Workshop::new();
+    let poison = photo("china", "poison");
+    w.put("a.jpg", &poison);
+    w.once();
+    let made = std::fs::read(w.path("ready/listing/a.jpg")).unwrap();
+    let name = name_of(&poison);
+    let out = w.run_with(&["redo", "a.jpg"], &[("STALLHAND_WORKER_POISON", &*name)]);
+    let said = String::from_utf8_lossy(&out.stderr);
+    assert_eq!(
+        said.matches("ended its worker process").count(),
+        2,
+        "{said}"
+    );
+    assert_eq!(w.events("ignored").len(), 1);
+    assert!(std::fs::read(w.path("ready/listing/a.jpg")).unwrap() == made);
+    let left = "SELECT (SELECT count(*) FROM remake) + (SELECT count(*) FROM hand) + (SELECT count(*) FROM death)";
+    assert_eq!(number(&w.path("state/ledger.db"), left), 0);
 }
