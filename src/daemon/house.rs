@@ -274,7 +274,7 @@ impl House {
         }
         house.finish_moves(now);
         house.flush_journal();
-        let _ = house.state.make_folders(Path::new(super::requests::FOLDER));
+        house.clear_leftovers();
         house.scan_all(now);
         if let Err(e) = house.resume_remakes() {
             house.trouble(&e.into(), now);

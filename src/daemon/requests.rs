@@ -7,9 +7,12 @@
 use std::io;
 use std::path::{Path, PathBuf};
 
+use rustix::io::Errno;
+use rustix::process::{Pid, test_kill_process};
 use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
 
+use super::finish::PICTURES;
 use super::house::House;
 use super::summary::Summary;
 use crate::base::disk::Disk;
@@ -76,7 +79,32 @@ pub fn withdraw(state: &Path, ticket: &Path) {
     }
 }
 
+/// Whether the process that wrote a request still runs, or another of its number.
+fn asker_lives(ticket: &Path) -> bool {
+    let number = ticket.file_stem().and_then(|s| s.to_str()?.parse().ok());
+    number.and_then(Pid::from_raw).is_some_and(|asker| {
+        // No permission means that there is one.
+        test_kill_process(asker) != Err(Errno::SRCH)
+    })
+}
+
 impl House {
+    /// At start: answers and drafts of askers that are no more, and small pictures that were being
+    /// written when a process before was ended.
+    pub(super) fn clear_leftovers(&self) {
+        let _ = self.state.make_folders(Path::new(FOLDER));
+        let of = |folder: &str| self.state.list(Path::new(folder)).unwrap_or_default();
+        let unread = of(FOLDER).into_iter().filter(|(rel, _)| {
+            let kind = rel.extension().and_then(|e| e.to_str());
+            matches!(kind, Some("answer" | "draft")) && !asker_lives(rel)
+        });
+        let half = of(PICTURES).into_iter();
+        let half = half.filter(|(rel, _)| rel.extension().is_some_and(|e| e == "new"));
+        for (rel, _) in unread.chain(half) {
+            let _ = self.state.remove(&rel);
+        }
+    }
+
     /// Takes up requests that lie in the state folder, those too that a daemon before took and did not
     /// live to answer.
     pub(super) fn take_requests(&mut self) {

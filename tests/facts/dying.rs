@@ -128,3 +128,29 @@ fn what_redo_asked_of_a_daemon_that_died_is_made_once_by_the_next() {
     assert_eq!(w.events("delivered")[1]["height"], 280);
     stop(daemon);
 }
+
+#[test]
+fn a_start_clears_answers_of_askers_that_are_no_more_and_half_written_small_pictures_and_nothing_else()
+ {
+    let w = Workshop::new();
+    w.put("a.jpg", &photo("china", ""));
+    w.once();
+    let pictures = w.files("state/proof/pictures");
+    assert_eq!(pictures.len(), 1);
+    let mut gone = std::process::Command::new(env!("CARGO_BIN_EXE_stallhand"))
+        .arg("--version")
+        .stdout(Stdio::null())
+        .spawn()
+        .unwrap();
+    gone.wait().unwrap();
+    let (gone, mine) = (gone.id(), std::process::id());
+    let answer = |n: u32| format!("{n}.answer");
+    for name in [answer(gone), format!("{gone}.draft"), answer(mine)] {
+        std::fs::write(w.path("state/requests").join(name), "{}").unwrap();
+    }
+    let half = w.path("state/proof/pictures/0123456789abcdef.jpg.new");
+    std::fs::write(&half, "half").unwrap();
+    w.once();
+    assert_eq!(w.files("state/requests"), [answer(mine)]);
+    assert_eq!(w.files("state/proof/pictures"), pictures);
+}
