@@ -10,6 +10,8 @@ pub struct Progress {
     terminal: bool,
     last: String,
     tenth: usize,
+    /// Most photos that there were: repeats leave without being concluded.
+    all: usize,
 }
 
 const WIDTH: usize = 24;
@@ -20,12 +22,14 @@ impl Progress {
             terminal: std::io::stderr().is_terminal(),
             last: String::new(),
             tenth: 0,
+            all: 0,
         }
     }
     /// Tells how things stand.
     pub fn show(&mut self, house: &House) {
-        let done = house.concluded_sources();
-        let all = done + house.waiting() + house.in_hand();
+        let left = house.waiting() + house.remaking();
+        self.all = self.all.max(house.concluded_sources() + left);
+        let (all, done) = (self.all, self.all - left);
         if all == 0 {
             return;
         }

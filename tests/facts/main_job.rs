@@ -333,3 +333,30 @@ fn folders_inside_one_another_and_broken_settings_are_refused_with_exit_code_2()
         "{words}"
     );
 }
+
+#[test]
+fn in_a_pipe_progress_never_falls_and_ends_with_all() {
+    let w = Workshop::quick(&[]);
+    for i in 0..12 {
+        w.put(&format!("Mug/{i:02}.jpg"), &small(i, &i.to_string()));
+        // Repeats are recognised on the way.
+        if i % 3 == 0 {
+            w.put(&format!("Mug/again {i}.jpg"), &small(i, &i.to_string()));
+        }
+    }
+    let out = w.run(&["once"]);
+    let said = String::from_utf8_lossy(&out.stderr);
+    let told: Vec<[usize; 2]> = (said.lines())
+        .filter_map(|l| {
+            let (done, all) = l.strip_suffix(" photos")?.split_once(" of ")?;
+            Some([done.parse().ok()?, all.parse().ok()?])
+        })
+        .collect();
+    assert!(told.len() >= 5, "{said}");
+    assert!(
+        told.is_sorted_by(|a, b| a[0] < b[0] && a[1] <= b[1]),
+        "{said}"
+    );
+    let last = told.last().unwrap();
+    assert_eq!(last[0], last[1], "{said}");
+}
