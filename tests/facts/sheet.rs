@@ -12,7 +12,8 @@ use crate::workshop::{Workshop, photo, signal, small};
 fn page_of(w: &Workshop, listing: &str) -> Option<PathBuf> {
     let starts = format!("listing-{listing}-");
     let files = w.files("state/proof");
-    let name = files.into_iter().find(|f| f.starts_with(&starts))?;
+    let mut pages = files.into_iter();
+    let name = pages.find(|f| f.starts_with(&starts) && f.ends_with(".html"))?;
     Some(w.path("state/proof").join(name))
 }
 
