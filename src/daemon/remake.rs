@@ -21,7 +21,7 @@ use super::refuse::MOST_DEATHS;
 use super::summary::Outcome;
 
 /// Said of a photo that took the daemon along too often.
-pub(super) const AGAIN_AND_AGAIN: &str = "reading it ended the program again and again";
+const AGAIN_AND_AGAIN: &str = "reading it ended the program again and again";
 
 /// One photo to be made again.
 #[derive(Clone, Debug)]

@@ -118,23 +118,6 @@ fn three_deaths_of_the_daemon_with_a_photo_alone_in_hand_count_as_one() {
 }
 
 #[test]
-fn a_photo_that_takes_the_daemon_along_six_times_is_held_unread_and_put_back_is_read() {
-    let w = Workshop::new();
-    let poison = photo("china", "poison");
-    w.put("a.jpg", &poison);
-    killed_with_it_in_hand(&w, &poison, 6);
-    let hang = format!("hang:{}", name_of(&poison));
-    w.once_with(&[("STALLHAND_WORKER_POISON", &hang)]);
-    let held = w.events("held");
-    assert_eq!(held.len(), 1);
-    assert_eq!(held[0]["reasons"][0], "broke-its-worker");
-    assert_eq!(std::fs::read(w.path("held/a.jpg")).unwrap(), poison);
-    std::fs::rename(w.path("held/a.jpg"), w.path("inbox/a.jpg")).unwrap();
-    w.once();
-    assert_eq!(w.files("ready"), ["listing/a.jpg"]);
-}
-
-#[test]
 fn an_output_whose_making_again_ends_the_daemon_six_times_stays_as_it_is_until_it_is_asked_for() {
     let w = Workshop::new();
     let poison = photo("china", "poison");
