@@ -57,8 +57,7 @@ impl House {
             }
             Err(Lost::Source(_)) => return self.anew(&rel, now),
             Err(Lost::NoWorker(e)) => {
-                let path = self.config.folders.state.clone();
-                self.trouble(&Trouble::Io(path, e), now);
+                self.no_worker(e, now);
                 return self.later(&rel, job.photo, now);
             }
             Ok(_) if done.stamp.is_none() || done.stamp != expected => return self.anew(&rel, now),

@@ -1,6 +1,7 @@
 //! Photos that cannot go on: worker deaths counted, young ones tried again, others held with a note.
 //! Owns how often a thing is tried; refuses to know what is wrong with the pixels.
 
+use std::io;
 use std::path::Path;
 
 use crate::base::clock::Moment;
@@ -20,6 +21,12 @@ use super::sheet::Shown;
 pub(super) const MOST_DEATHS: u32 = 2;
 
 impl House {
+    /// No worker could be started.
+    pub(super) fn no_worker(&mut self, e: io::Error, now: Moment) {
+        let path = self.config.folders.state.clone();
+        self.trouble(&Trouble::Io(path, e), now);
+    }
+
     /// A worker died over this photo, or over its header alone: once more, alone, and then it is held.
     pub(super) fn died(
         &mut self,

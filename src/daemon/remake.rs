@@ -9,7 +9,6 @@ use crate::base::disk::{Stamp, text};
 use crate::base::reason::Reason;
 use crate::base::record::Record;
 use crate::config::correction::Correction;
-use crate::deliver::Trouble;
 use crate::deliver::ledger::{LedgerError, Photo, State};
 use crate::worker::host::{Given, Lost};
 use crate::worker::pool::Job;
@@ -251,16 +250,18 @@ impl House {
                 matches!(other, Err(Lost::NoWorker(_)))
             }
         };
-        if let Err(Lost::NoWorker(e)) = &given {
-            let path = self.config.folders.state.clone();
-            let e = std::io::Error::new(e.kind(), e.to_string());
-            self.trouble(&Trouble::Io(path, e), now);
-        }
+        let given = match given {
+            Err(Lost::NoWorker(e)) => {
+                self.no_worker(e, now);
+                None
+            }
+            other => other.ok(),
+        };
         match (job.photo, job.again.clone()) {
             (Some(p), Some(remake)) if once_more => {
                 self.remakes.insert(p.id, remake);
             }
-            _ => self.remade(job, stamp, given.ok(), now),
+            _ => self.remade(job, stamp, given, now),
         }
     }
 

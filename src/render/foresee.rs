@@ -64,9 +64,10 @@ pub fn outlook(
     let quick =
         |part: &Raster, chroma| Some(encode::quick_at(part, floor, chroma).ok()?.len() as f64);
 
-    let Some((part, bytes)) = draw(target, FEW).and_then(|p| {
-        let bytes = good(&p, sampling(&p))?;
-        Some((p, bytes))
+    let Some((part, own, bytes)) = draw(target, FEW).and_then(|p| {
+        let own = sampling(&p);
+        let bytes = good(&p, own)?;
+        Some((p, own, bytes))
     }) else {
         return as_wished(None);
     };
@@ -76,14 +77,16 @@ pub fn outlook(
     }
     // Of many bands quick encodes are enough: how much heavier they are than good ones is the same
     // in few bands and in many.
-    let lookup = |size: Size| {
+    let mut known = None;
+    let mut lookup = |size: Size| {
         let many = draw(size, MANY)?;
         let chroma = sampling(&many);
-        let bytes = match chroma == sampling(&part) {
-            true => bytes,
-            false => good(&part, chroma)?,
+        let heavier = match known {
+            Some((of, heavier)) if of == chroma => heavier,
+            _ if chroma == own => quick(&part, chroma)? / bytes,
+            _ => quick(&part, chroma)? / good(&part, chroma)?,
         };
-        let heavier = quick(&part, chroma)? / bytes;
+        known = Some((chroma, heavier));
         Some((share(quick(&many, chroma)? / heavier, &many, size), chroma))
     };
     let Some((mut over, chroma)) = lookup(target) else {

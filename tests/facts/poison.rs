@@ -75,6 +75,19 @@ fn a_photo_that_ends_its_worker_while_its_header_is_read_is_held_and_innocent_on
     assert_eq!(std::fs::read(w.path("held/Mug/b.jpg")).unwrap(), poison);
 }
 
+/// What the ledger still has open of photos in hand, to be made again, or counted as dead.
+const OPEN: &str = "SELECT (SELECT count(*) FROM remake) + (SELECT count(*) FROM hand) + (SELECT count(*) FROM death)";
+
+/// A workshop with one photo delivered, that photo, and its output.
+fn one_delivered() -> (Workshop, Vec<u8>, Vec<u8>) {
+    let w = Workshop::new();
+    let poison = photo("china", "poison");
+    w.put("a.jpg", &poison);
+    w.once();
+    let made = std::fs::read(w.path("ready/listing/a.jpg")).unwrap();
+    (w, poison, made)
+}
+
 /// Kills the daemon so many times while a worker has the photo, and nothing else, in hand.
 fn killed_with_it_in_hand(w: &Workshop, poison: &[u8], times: usize) {
     let (hang, ledger) = (
@@ -119,11 +132,7 @@ fn three_deaths_of_the_daemon_with_a_photo_alone_in_hand_count_as_one() {
 
 #[test]
 fn an_output_whose_making_again_ends_the_daemon_six_times_stays_as_it_is_until_it_is_asked_for() {
-    let w = Workshop::new();
-    let poison = photo("china", "poison");
-    w.put("a.jpg", &poison);
-    w.once();
-    let made = std::fs::read(w.path("ready/listing/a.jpg")).unwrap();
+    let (w, poison, made) = one_delivered();
     let ask = r#"{"redo":{"names":["a.jpg"],"changed":false}}"#;
     std::fs::write(w.path("state/requests/1.ask"), ask).unwrap();
     killed_with_it_in_hand(&w, &poison, 6);
@@ -135,8 +144,7 @@ fn an_output_whose_making_again_ends_the_daemon_six_times_stays_as_it_is_until_i
     assert!(detail.contains("again and again"), "{detail}");
     assert!(std::fs::read(w.path("ready/listing/a.jpg")).unwrap() == made);
     assert_eq!(std::fs::read(w.path("originals/a.jpg")).unwrap(), poison);
-    let left = "SELECT (SELECT count(*) FROM remake) + (SELECT count(*) FROM hand) + (SELECT count(*) FROM death)";
-    assert_eq!(number(&w.path("state/ledger.db"), left), 0);
+    assert_eq!(number(&w.path("state/ledger.db"), OPEN), 0);
     // Asked for again it is tried again.
     w.run(&["redo", "a.jpg"]);
     assert_eq!(w.events("ignored").len(), 1);
@@ -145,11 +153,7 @@ fn an_output_whose_making_again_ends_the_daemon_six_times_stays_as_it_is_until_i
 
 #[test]
 fn an_output_whose_making_again_ends_its_worker_is_tried_twice_and_stays() {
-    let w = Workshop::new();
-    let poison = photo("china", "poison");
-    w.put("a.jpg", &poison);
-    w.once();
-    let made = std::fs::read(w.path("ready/listing/a.jpg")).unwrap();
+    let (w, poison, made) = one_delivered();
     let name = name_of(&poison);
     let out = w.run_with(&["redo", "a.jpg"], &[("STALLHAND_WORKER_POISON", &*name)]);
     let said = String::from_utf8_lossy(&out.stderr);
@@ -160,6 +164,5 @@ fn an_output_whose_making_again_ends_its_worker_is_tried_twice_and_stays() {
     );
     assert_eq!(w.events("ignored").len(), 1);
     assert!(std::fs::read(w.path("ready/listing/a.jpg")).unwrap() == made);
-    let left = "SELECT (SELECT count(*) FROM remake) + (SELECT count(*) FROM hand) + (SELECT count(*) FROM death)";
-    assert_eq!(number(&w.path("state/ledger.db"), left), 0);
+    assert_eq!(number(&w.path("state/ledger.db"), OPEN), 0);
 }

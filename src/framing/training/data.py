@@ -96,9 +96,8 @@ class Scenes:
         box, whole = boxes(prod)
         self.dev = dev
         alone = np.zeros(len(pics), bool)
-        self.pics, self.prod, self.rooms, self.box, self.whole, self.alone = (
-            Store(a, dev, more[0]) for a in (pics, prod, rooms, box, whole, alone)
-        )
+        self.columns = [Store(a, dev, more[0]) for a in (pics, prod, rooms, box, whole, alone)]
+        self.pics, self.prod, self.rooms, self.box, self.whole, self.alone = self.columns
         self.bank, self.ph = Store(np.concatenate([bank, gr]) if photos else bank, dev, more[1]), Store(ph, dev, 0)
         self.n_photo = self.ph.n if photos else 0
         self.count()
@@ -113,8 +112,7 @@ class Scenes:
         if 'pics' in z:
             box, whole = boxes(z['prod'])
             alone = z.get('alone', np.zeros(len(whole), bool))
-            pairs = zip((self.pics, self.prod, self.rooms, self.box, self.whole, self.alone), (z['pics'], z['prod'], z['rooms'], box, whole, alone))
-            for store, rows in pairs:
+            for store, rows in zip(self.columns, (z['pics'], z['prod'], z['rooms'], box, whole, alone)):
                 store.add(rows)
         if 'bank' in z:
             self.bank.add(z['bank'])
