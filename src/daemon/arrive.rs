@@ -14,6 +14,7 @@ use crate::worker::protocol::{Ask, Facts, Task};
 use super::air::Turn;
 use super::house::{Arrival, House, InHand, Named, Stage};
 use super::refuse::MOST_DEATHS;
+use super::remake::AGAIN_AND_AGAIN;
 use super::renumber::rank;
 use super::summary::Outcome;
 
@@ -327,6 +328,12 @@ impl House {
             };
             let mark = photo.map_or_else(|| mark_of(&rel, a.stamp), |p| p.hash);
             let suspect = self.is_suspect(&mark);
+            if self.is_guilty(&mark) {
+                // Its deaths took the daemon along, so none was there to count the last.
+                self.hold_all(&rel, Reason::Broke, AGAIN_AND_AGAIN, now);
+                let _ = self.ledger.pardon(&mark);
+                continue;
+            }
             let decoded = photo.map_or(0, |p| p.decoded);
             let in_hand: u64 = self
                 .jobs

@@ -15,7 +15,7 @@ use crate::deliver::ledger::{Decision, Photo, Place, Plan, Seen, State};
 use crate::deliver::publish::{self, Published};
 use crate::deliver::{Trouble, naming, sweep};
 use crate::inbox::names;
-use crate::worker::host::Lost;
+use crate::worker::host::{Given, Lost};
 use crate::worker::pool::Done;
 use crate::worker::protocol::{Answer, Work};
 
@@ -36,6 +36,15 @@ pub(super) struct Told {
 }
 
 impl House {
+    /// What a worker's return says of the photo it had in hand; deaths are counted where they are told.
+    pub(super) fn from_hand(&mut self, mark: &blake3::Hash, given: &Result<Given, Lost>) {
+        let _ = match given {
+            Ok(_) => self.ledger.put_down(mark),
+            Err(Lost::Source(_) | Lost::NoWorker(_)) => self.ledger.let_go(mark),
+            Err(Lost::Died { .. }) => Ok(()),
+        };
+    }
+
     /// A worker answered, died, or could not read the photo.
     pub fn done(&mut self, done: Done, now: Moment) {
         let Some(job) = self.jobs.remove(&done.id) else {
@@ -46,10 +55,7 @@ impl House {
             return self.flush_journal();
         }
         let rel = job.path;
-        let died = matches!(done.given, Err(Lost::Died { .. }));
-        if !died {
-            let _ = self.ledger.put_down(&job.mark);
-        }
+        self.from_hand(&job.mark, &done.given);
         let expected = self.arrivals.get(&rel).map(|a| a.stamp);
         match done.given {
             Err(Lost::Died { too_long }) => {

@@ -432,7 +432,7 @@ impl House {
         let hands: Vec<blake3::Hash> = self.jobs.values().map(|j| j.mark).collect();
         for hash in hands {
             // Dropped, not died: a stop leaves no mark on the photo.
-            let _ = self.ledger.put_down(&hash);
+            let _ = self.ledger.let_go(&hash);
         }
         // A stop must not take long, and a start looks at everything anyway.
         if self.due.is_any() && !(self.stopping && self.due == Due::All) {

@@ -20,7 +20,7 @@ use super::refuse::MOST_DEATHS;
 use super::summary::Outcome;
 
 /// Said of a photo that took the daemon along too often.
-const AGAIN_AND_AGAIN: &str = "reading it ended the program again and again";
+pub(super) const AGAIN_AND_AGAIN: &str = "reading it ended the program again and again";
 
 /// One photo to be made again.
 #[derive(Clone, Debug)]
@@ -240,15 +240,13 @@ impl House {
         given: Result<Given, Lost>,
         now: Moment,
     ) {
+        self.from_hand(&job.mark, &given);
         let once_more = match &given {
             Err(Lost::Died { .. }) => {
                 tracing::warn!("{}: reading it ended its worker process", text(&job.path));
                 self.ledger.count_death(&job.mark).unwrap_or(1) < MOST_DEATHS
             }
-            other => {
-                let _ = self.ledger.put_down(&job.mark);
-                matches!(other, Err(Lost::NoWorker(_)))
-            }
+            other => matches!(other, Err(Lost::NoWorker(_))),
         };
         let given = match given {
             Err(Lost::NoWorker(e)) => {

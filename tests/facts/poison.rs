@@ -131,6 +131,79 @@ fn three_deaths_of_the_daemon_with_a_photo_alone_in_hand_count_as_one() {
 }
 
 #[test]
+fn a_photo_that_takes_the_daemon_along_six_times_is_held_unread_and_put_back_is_read() {
+    let w = Workshop::new();
+    let poison = photo("china", "poison");
+    w.put("a.jpg", &poison);
+    killed_with_it_in_hand(&w, &poison, 6);
+    let hang = format!("hang:{}", name_of(&poison));
+    w.once_with(&[("STALLHAND_WORKER_POISON", &hang)]);
+    let held = w.events("held");
+    assert_eq!(held.len(), 1);
+    assert_eq!(held[0]["reasons"][0], "broke-its-worker");
+    assert_eq!(std::fs::read(w.path("held/a.jpg")).unwrap(), poison);
+    std::fs::rename(w.path("held/a.jpg"), w.path("inbox/a.jpg")).unwrap();
+    w.once();
+    assert_eq!(w.files("ready"), ["listing/a.jpg"]);
+}
+
+/// Kills the daemon once while no photo is in its inbox.
+fn killed_with_empty_hands(w: &Workshop) {
+    let aside = w.path("aside.jpg");
+    std::fs::rename(w.path("inbox/a.jpg"), &aside).unwrap();
+    let before = w.events("started").len();
+    let mut child = w.start(&[]);
+    w.wait(|w| w.events("started").len() > before);
+    child.kill().unwrap();
+    child.wait().unwrap();
+    std::fs::rename(&aside, w.path("inbox/a.jpg")).unwrap();
+}
+
+#[test]
+fn a_death_of_the_daemon_with_nothing_in_hand_breaks_the_row_of_deaths() {
+    let w = Workshop::new();
+    let poison = photo("china", "poison");
+    w.put("a.jpg", &poison);
+    let said = || {
+        ["row", "counted"].map(|c| {
+            let sql = format!("SELECT coalesce(max({c}),0) FROM death");
+            number(&w.path("state/ledger.db"), &sql)
+        })
+    };
+    for _ in 0..3 {
+        killed_with_it_in_hand(&w, &poison, 2);
+        // The first start sees the second death, the second one that nothing was in hand.
+        killed_with_empty_hands(&w);
+        assert_eq!(said(), [2, 0]);
+        killed_with_empty_hands(&w);
+        assert_eq!(said(), [0, 0]);
+    }
+    killed_with_it_in_hand(&w, &poison, 3);
+    killed_with_empty_hands(&w);
+    assert_eq!(said(), [0, 1]);
+    w.once();
+    assert_eq!(w.files("ready"), ["listing/a.jpg"]);
+    assert!(w.events("held").is_empty());
+}
+
+#[test]
+fn a_stop_with_a_photo_in_hand_forgives_none_of_its_deaths() {
+    let w = Workshop::new();
+    let poison = photo("china", "poison");
+    w.put("a.jpg", &poison);
+    killed_with_it_in_hand(&w, &poison, 3);
+    let ledger = w.path("state/ledger.db");
+    let counted = || number(&ledger, "SELECT coalesce(max(counted),0) FROM death");
+    let hang = format!("hang:{}", name_of(&poison));
+    let mut child = w.begin(&[("STALLHAND_WORKER_POISON", &hang)]);
+    w.wait(|_| number(&ledger, "SELECT count(*) FROM hand") == 1 && counted() == 1);
+    crate::workshop::signal(&child, rustix::process::Signal::TERM);
+    assert_eq!(child.wait().unwrap().code(), Some(0));
+    assert_eq!(number(&ledger, "SELECT count(*) FROM hand"), 0);
+    assert_eq!(counted(), 1);
+}
+
+#[test]
 fn an_output_whose_making_again_ends_the_daemon_six_times_stays_as_it_is_until_it_is_asked_for() {
     let (w, poison, made) = one_delivered();
     let ask = r#"{"redo":{"names":["a.jpg"],"changed":false}}"#;

@@ -90,6 +90,16 @@ impl Ledger {
             Ok(())
         })
     }
+    /// Nothing was learned about the photo: it was dropped at a stop, or there was no worker for it.
+    /// Deaths counted before stay counted.
+    ///
+    /// # Errors
+    /// The database's error.
+    pub fn let_go(&mut self, hash: &blake3::Hash) -> Result<()> {
+        self.db
+            .execute("DELETE FROM hand WHERE hash=?1", [hash.as_bytes()])?;
+        Ok(())
+    }
     /// A worker died with this photo while the daemon lived on. Returns the deaths counted so far.
     ///
     /// # Errors
@@ -109,31 +119,28 @@ impl Ledger {
             )?)
         })
     }
-    /// At start: photos that were in hand when the daemon died. One alone in hand for the third
-    /// time in a row counts as a death; all of them are suspects and run alone.
+    /// At start, with what was in hand when the daemon ended: all of it is suspect and runs alone
+    /// from now on. The third end in a row with one photo, always the same and alone, in hand counts
+    /// as a death of that photo; an end with nothing, another or several in hand breaks the row.
     ///
     /// # Errors
     /// The database's error.
     pub fn examine_hands(&mut self) -> Result<()> {
         self.write(|tx, _| {
-            let count: i64 = tx.query_row("SELECT count(*) FROM hand", [], |r| r.get(0))?;
-            if count == 0 {
-                return Ok(());
-            }
             tx.execute(
                 "INSERT OR IGNORE INTO death(hash) SELECT hash FROM hand",
                 [],
             )?;
-            if count == 1 {
-                tx.execute(
-                    "UPDATE death SET row = row + 1 WHERE hash IN (SELECT hash FROM hand)",
-                    [],
-                )?;
-                tx.execute(
-                    "UPDATE death SET counted = counted + 1, row = 0 WHERE row >= 3",
-                    [],
-                )?;
-            }
+            tx.execute(
+                "UPDATE death SET row = CASE
+                   WHEN (SELECT count(*) FROM hand) = 1 AND hash IN (SELECT hash FROM hand)
+                   THEN row + 1 ELSE 0 END",
+                [],
+            )?;
+            tx.execute(
+                "UPDATE death SET counted = counted + 1, row = 0 WHERE row >= 3",
+                [],
+            )?;
             tx.execute("DELETE FROM hand", [])?;
             Ok(())
         })
