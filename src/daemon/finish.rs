@@ -37,7 +37,7 @@ pub(super) struct Told {
 
 impl House {
     /// What a worker's return says of the photo it had in hand; deaths are counted where they are told.
-    pub(super) fn from_hand(&mut self, mark: &blake3::Hash, given: &Result<Given, Lost>) {
+    pub(super) fn hand_back(&mut self, mark: &blake3::Hash, given: &Result<Given, Lost>) {
         let _ = match given {
             Ok(_) => self.ledger.put_down(mark),
             Err(Lost::Source(_) | Lost::NoWorker(_)) => self.ledger.let_go(mark),
@@ -55,7 +55,7 @@ impl House {
             return self.flush_journal();
         }
         let rel = job.path;
-        self.from_hand(&job.mark, &done.given);
+        self.hand_back(&job.mark, &done.given);
         let expected = self.arrivals.get(&rel).map(|a| a.stamp);
         match done.given {
             Err(Lost::Died { too_long }) => {

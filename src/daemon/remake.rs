@@ -240,7 +240,7 @@ impl House {
         given: Result<Given, Lost>,
         now: Moment,
     ) {
-        self.from_hand(&job.mark, &given);
+        self.hand_back(&job.mark, &given);
         let once_more = match &given {
             Err(Lost::Died { .. }) => {
                 tracing::warn!("{}: reading it ended its worker process", text(&job.path));
