@@ -8,7 +8,7 @@ use stallhand::base::geometry::{Rect, Size};
 use stallhand::config::profile::{Imprint, Limits, Profile};
 use stallhand::photo::{self, Photo};
 use stallhand::render::encode::{self, Chroma, Segment};
-use stallhand::render::{render, resize, score};
+use stallhand::render::{chroma_of, render, resize, score};
 
 use crate::report::{median, used, worst};
 use crate::scratch;
@@ -17,6 +17,8 @@ use crate::sources::python;
 /// The crop of the trade's rule: 3843x2883 of 21 MP, to 2000 px on the short side.
 const CROP: Rect = Rect::new(742, 558, 3843, 2883);
 const OUT: Size = Size::new(2666, 2000);
+/// How often the sampling of colour is chosen for one measurement.
+const CHOICES: u32 = 4;
 
 /// What one run cost and gave.
 #[derive(Clone, Copy, Default)]
@@ -37,9 +39,18 @@ fn open(path: &str) -> Photo {
 }
 
 /// `ours PHOTO MAX_BYTES OUT`, or `floor` or `plain PHOTO QUALITY CHROMA WIDTH HEIGHT ENCODES`:
-/// does it and prints its cost. The floor scores its file, `plain` does not.
+/// does it and prints its cost. The floor scores its file, `plain` does not. `choice PHOTO` prints
+/// the cost of choosing the sampling of colour alone.
 pub fn child(args: &[String]) {
     let photo = open(&args[1]);
+    if args[0] == "choice" {
+        let picture = drawn(&photo, OUT);
+        let before = used().0;
+        for _ in 0..CHOICES {
+            chroma_of(&picture).expect("a choice");
+        }
+        return println!("{}", (used().0 - before) / f64::from(CHOICES));
+    }
     let run = if args[0] == "ours" {
         let profile = Profile {
             max_bytes: args[2].parse().expect("bytes"),
@@ -95,10 +106,22 @@ fn drawn(photo: &Photo, size: Size) -> stallhand::photo::raster::Raster {
     picture
 }
 
-fn ours(args: &[&str]) -> Option<Run> {
+fn run(args: &[&str]) -> Option<std::process::Output> {
     let me = std::env::current_exe().expect("this program");
-    let out = Command::new(me).arg("child").args(args).output().ok()?;
-    parsed(&out, true)
+    Command::new(me).arg("child").args(args).output().ok()
+}
+
+fn ours(args: &[&str]) -> Option<Run> {
+    parsed(&run(args)?, true)
+}
+
+/// User seconds of choosing the sampling of colour for each of the whole work at 1 MB.
+pub fn share_of_choice(photo: &Path) -> Option<f64> {
+    let (photo, out) = (photo.to_str()?, scratch().join("bench-out.jpg"));
+    let mine = ours(&["ours", photo, "1000000", out.to_str()?])?;
+    let told = run(&["choice", photo])?.stdout;
+    let choice: f64 = String::from_utf8(told).ok()?.trim().parse().ok()?;
+    Some(choice / mine.cpu)
 }
 
 fn script(name: &str, args: &[String]) -> Option<Run> {

@@ -23,13 +23,13 @@ fn main() {
         .collect();
     match args.first().map(String::as_str) {
         Some("child") => contest::child(&args[1..]),
-        Some("--encoder") => encoder::print(&sources::photos(false)),
+        Some("--encoder") => encoder::print(&sources::photos(false), &sources::faded()),
         Some("--load") => load::print(&sources::photos(true)),
         Some("--quick") => contest::print(&sources::photos(true), &[1_000_000]),
         None => {
             let photos = sources::photos(false);
             contest::print(&photos, &[1_000_000, 400_000]);
-            encoder::print(&photos);
+            encoder::print(&photos, &sources::faded());
             load::print(&photos);
         }
         Some(odd) => {

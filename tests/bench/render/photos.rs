@@ -60,14 +60,19 @@ pub fn camera_file(small: &Picture, seed: u32) -> Vec<u8> {
 }
 
 /// A ball of saturated yarn on a grey sweep, at camera size: colour changes from thread to thread,
-/// which is what half the colour sampling loses. `thread` is its width in px.
-pub fn woven(thread: f32, seed: u32) -> Vec<u8> {
-    const YARN: [[f32; 3]; 4] = [
+/// which is what half the colour sampling loses. `thread` is its width in px, `dye` the share of the
+/// yarn's colour that is not faded, 0 to 1.
+pub fn woven(thread: f32, dye: f32, seed: u32) -> Vec<u8> {
+    let yarns = [
         [190.0, 20.0, 40.0],
         [40.0, 40.0, 190.0],
         [200.0, 30.0, 160.0],
         [220.0, 120.0, 20.0],
-    ];
+    ]
+    .map(|yarn: [f32; 3]| {
+        let grey = 0.299 * yarn[0] + 0.587 * yarn[1] + 0.114 * yarn[2];
+        yarn.map(|c| c * dye + grey * (1.0 - dye))
+    });
     let (w, h) = SIZE;
     let mut rgb = Vec::with_capacity((w * h * 3) as usize);
     for y in 0..h {
@@ -81,7 +86,7 @@ pub fn woven(thread: f32, seed: u32) -> Vec<u8> {
             let (at, part) = if over { (u, u.fract()) } else { (v, v.fract()) };
             let pick = mixed(at as u32, u32::from(over), seed) as usize % 4;
             let shade = 0.55 + 0.45 * (part * std::f32::consts::PI).sin();
-            for (c, yarn) in YARN[pick].iter().enumerate() {
+            for (c, yarn) in yarns[pick].iter().enumerate() {
                 let colour = if inside {
                     yarn * shade
                 } else {

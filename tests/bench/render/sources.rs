@@ -53,14 +53,28 @@ pub fn photos(quick: bool) -> Vec<PathBuf> {
     } else {
         &[("yarn-fine", 10.0), ("yarn", 22.0)]
     };
-    for (name, thread) in yarns {
-        let to = folder.join(format!("{name}.jpg"));
-        if !to.exists() {
-            std::fs::write(&to, photos::woven(*thread, 9)).expect("room for the photo");
+    out.extend(yarns.iter().map(|(name, thread)| yarn(name, *thread, 1.0)));
+    out
+}
+
+/// Yarns faded so far that the sampling of colour must be tried.
+pub fn faded() -> Vec<PathBuf> {
+    let mut out = Vec::new();
+    for (name, thread) in [("fine", 10.0), ("middling", 15.0), ("coarse", 22.0)] {
+        for percent in [40, 50, 60, 70] {
+            let name = format!("yarn-{name}-{percent}");
+            out.push(yarn(&name, thread, percent as f32 / 100.0));
         }
-        out.push(to);
     }
     out
+}
+
+fn yarn(name: &str, thread: f32, dye: f32) -> PathBuf {
+    let to = scratch().join(format!("bench-photos/{name}.jpg"));
+    if !to.exists() {
+        std::fs::write(&to, photos::woven(thread, dye, 9)).expect("room for the photo");
+    }
+    to
 }
 
 /// The Python that has the other libraries: `BENCH_PYTHON`, or `python3`.
