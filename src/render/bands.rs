@@ -8,45 +8,37 @@ use crate::photo::raster::Raster;
 
 /// Rows of one band: the height of a block of 4:2:0, so that bands encode as they would in place.
 const WEIGHT_ROWS: u32 = 16;
-/// Such bands are an eighth of the rows, at least and at most so many.
-const LEAST_BANDS: u32 = 8;
-pub const MOST_BANDS: u32 = 16;
+pub const WEIGHT_BANDS: u32 = 16;
 /// Bands for comparing scores, which look at neighbours through a pyramid, are higher; every second
 /// one is taken from the left half, the others from the right.
 const SCORE_ROWS: u32 = 64;
 const SCORE_BANDS: u32 = 8;
 
-/// How many bands predict the bytes of a picture `h` px high; `None` where it is so small that they
-/// would be a quarter of it.
-fn count(h: u32) -> Option<u32> {
-    let eighth = (h + 8 * WEIGHT_ROWS) / (16 * WEIGHT_ROWS) * 2;
-    (h >= 4 * WEIGHT_ROWS * LEAST_BANDS).then(|| eighth.clamp(LEAST_BANDS, MOST_BANDS))
-}
-
-/// Bands for predicting bytes, one above the other, an eighth of the rows; `None` for a picture
-/// under 512 px high.
+/// Bands for predicting bytes, one above the other, 256 rows; `None` for a picture so small that
+/// they would be half of it.
 pub fn for_weight(picture: &Raster) -> Option<Raster> {
     let size = picture.size();
-    count(size.h).map(|n| stacked(picture, size.w, n, WEIGHT_ROWS, |_| 0))
+    (size.h >= 2 * WEIGHT_ROWS * WEIGHT_BANDS)
+        .then(|| stacked(picture, size.w, WEIGHT_BANDS, WEIGHT_ROWS, |_| 0))
 }
 
-/// Where bands for predicting bytes lie in a picture of `size`, at most `most`: first row and the
-/// row after the last of each. `None` for a picture so small that `for_weight` takes none.
-pub fn rows_of_weight(size: Size, most: u32) -> Option<Vec<Range<u32>>> {
-    let n = count(size.h)?.min(most);
-    let first = |i| top(size.h, i, n, WEIGHT_ROWS);
-    Some((0..n).map(|i| first(i)..first(i) + WEIGHT_ROWS).collect())
+/// Where `n` bands for predicting bytes lie in a picture of `size`: first row and the row after the
+/// last of each. `None` for a picture so small that `for_weight` takes none.
+pub fn rows_of_weight(size: Size, n: u32) -> Option<Vec<Range<u32>>> {
+    (size.h >= 2 * WEIGHT_ROWS * WEIGHT_BANDS).then(|| {
+        let first = |i| top(size.h, i, n, WEIGHT_ROWS);
+        (0..n).map(|i| first(i)..first(i) + WEIGHT_ROWS).collect()
+    })
 }
 
 /// Every second band of those for predicting bytes.
 pub fn half_of_weight(bands: &Raster) -> Raster {
-    let Size { w, h } = bands.size();
-    let n = h / WEIGHT_ROWS / 2;
-    let half = (0..n).flat_map(|i| {
+    let w = bands.size().w;
+    let half = (0..WEIGHT_BANDS / 2).flat_map(|i| {
         let y = (2 * i + 1) * WEIGHT_ROWS;
         bands.part(Rect::new(0, y, w, WEIGHT_ROWS)).into_pixels()
     });
-    Raster::new(Size::new(w, n * WEIGHT_ROWS), half.collect())
+    Raster::new(Size::new(w, WEIGHT_BANDS / 2 * WEIGHT_ROWS), half.collect())
 }
 
 /// The bands alone of a drawing that has a row more above and below each of them, where there is one.

@@ -24,9 +24,9 @@ pub struct Best {
 
 /// Share of the budget that the first full encode aims at: predictions err by about half of what
 /// is left, seldom by more.
-const AIM: f64 = 0.994;
+const AIM: f64 = 0.995;
 /// Share that a second one aims at, when the first has told how good predictions are.
-const AIM_AGAIN: f64 = 0.9965;
+const AIM_AGAIN: f64 = 0.9975;
 /// A file under this share of the budget is worth a second encode.
 const ENOUGH: f64 = 0.985;
 /// The same where pixels were given up for the budget.

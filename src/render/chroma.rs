@@ -50,9 +50,9 @@ pub fn surely_full(picture: &Raster) -> bool {
 /// 4:4:4 has that size is looked for with quick encodes.
 fn tried(sample: &Raster) -> Result<Chroma, String> {
     let half = encode::jpeg(sample, TRIAL, Chroma::Half, &[])?;
-    let quick_half = encode::quick_at(sample, TRIAL, Chroma::Half)?.len() as f64;
+    let quick_half = encode::quick(sample, TRIAL, Chroma::Half)?.len() as f64;
     let quick = |q: f64| -> Result<f64, String> {
-        let bytes = encode::quick_at(sample, q, Chroma::Full)?.len() as f64;
+        let bytes = encode::quick(sample, q, Chroma::Full)?.len() as f64;
         Ok((bytes / quick_half).ln())
     };
     let (mut q0, mut q1) = (TRIAL - 20.0, TRIAL - 12.0);

@@ -2,7 +2,7 @@
 
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
-use mozjpeg::qtable::{KleinSilversteinCarney, QTable};
+use mozjpeg::qtable::QTable;
 use mozjpeg::{ColorSpace, Compress, Marker};
 use zune_core::bytestream::ZCursor;
 use zune_core::colorspace::ColorSpace as ZuneColour;
@@ -12,6 +12,7 @@ use zune_jpeg::JpegDecoder;
 use crate::base::geometry::Size;
 use crate::photo::raster::Raster;
 use crate::render::icc;
+use crate::render::tables::{self, Table};
 
 /// How densely colour difference is sampled.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -50,31 +51,16 @@ impl Segment {
     }
 }
 
-/// How much finer colour is quantised than light. Measured on the bench: 1 % fewer bytes at equal
-/// score at quality 80, half a percent more at 90.
-const COLOUR_FINER: f64 = 2.0;
-
-/// How much finer the lowest frequencies are quantised, fading out over the first few. Many entries
-/// of the base table are multiples of two, so that at some qualities all would be rounded the other
-/// way at once and the file would jump by 3 %; this spreads the steps.
-const LOWEST_FINER: f64 = 0.8;
-
-/// The quantisation table of a quality, 1 to 100, fractional: the base table times the customary
-/// scaling 50/q below 50 and (100 - q)/50 above (Independent JPEG Group, `jcparam.c`), which the
-/// library itself only offers in whole steps. Base table: Klein, Silverstein and Carney 1992, the
-/// best of the nine on the bench at equal score.
-fn table(q: f64) -> QTable {
-    let quality = |q: f64| q.clamp(1.0, 100.0) as f32;
-    KleinSilversteinCarney.scaled(quality(q + LOWEST_FINER), quality(q))
-}
-
-fn tables(quality: f64) -> [QTable; 2] {
-    [table(quality), table(quality + COLOUR_FINER)]
+/// A table of our own as the library's; it offers none but its own, scaled in whole steps.
+fn library(table: Table) -> QTable {
+    const { assert!(size_of::<QTable>() == size_of::<Table>()) };
+    // SAFETY: `QTable` has one field, the 64 entries; of the same size it can hold nothing else.
+    unsafe { std::mem::transmute::<Table, QTable>(table) }
 }
 
 /// Whether two qualities give the same file.
 pub fn same_tables(a: f64, b: f64) -> bool {
-    tables(a) == tables(b)
+    tables::of(a) == tables::of(b)
 }
 
 /// Encodes a progressive JPEG with trellis quantisation; `segments` and nothing else is put in.
@@ -98,29 +84,12 @@ pub fn jpeg(
     })
 }
 
-/// Quality of the quick encode: where most outputs lie.
-const QUICK_QUALITY: f32 = 82.0;
-
-/// Bytes of a quick baseline encode without trellis, by which parts of a picture are weighed
-/// against the whole.
+/// A quick baseline encode without trellis, by which parts of a picture are weighed against the whole;
+/// from one quality to the next bytes of good encodes follow those of quick ones closely.
 ///
 /// # Errors
 /// One sentence when the encoder gives up.
-pub fn quick(picture: &Raster) -> Result<Vec<u8>, String> {
-    unbroken(|| {
-        let mut c = prepared(picture);
-        c.set_fastest_defaults();
-        c.set_quality(QUICK_QUALITY);
-        finished(c, picture, &[])
-    })
-}
-
-/// The same with the tables of a quality, which bytes of good encodes follow closely from one quality
-/// to the next.
-///
-/// # Errors
-/// One sentence when the encoder gives up.
-pub fn quick_at(picture: &Raster, quality: f64, chroma: Chroma) -> Result<Vec<u8>, String> {
+pub fn quick(picture: &Raster, quality: f64, chroma: Chroma) -> Result<Vec<u8>, String> {
     unbroken(|| {
         let mut c = prepared(picture);
         c.set_fastest_defaults();
@@ -129,8 +98,27 @@ pub fn quick_at(picture: &Raster, quality: f64, chroma: Chroma) -> Result<Vec<u8
     })
 }
 
+/// Bytes of a JPEG file of our own that are coded pixels, and those of its headers and tables, which
+/// do not grow with the picture.
+pub fn coded(file: &[u8]) -> (usize, usize) {
+    let (mut at, mut coded) = (2, 0);
+    while let Some(&[0xFF, marker, high, low]) = file.get(at..at + 4) {
+        at += 2 + usize::from(u16::from_be_bytes([high, low]));
+        if marker == START_OF_SCAN {
+            let rest = file.get(at..).unwrap_or_default();
+            let ends = |w: &[u8]| w[0] == 0xFF && w[1] != 0;
+            let scan = rest.windows(2).position(ends).unwrap_or(rest.len());
+            (at, coded) = (at + scan, coded + scan);
+        }
+    }
+    (coded, file.len() - coded)
+}
+/// Marker that begins a scan (ITU-T T.81, table B.1); what is coded after it goes on to the next
+/// marker, since no other byte 255 is followed by anything but nought.
+const START_OF_SCAN: u8 = 0xDA;
+
 fn with_tables(c: &mut Compress, quality: f64, chroma: Chroma) {
-    let [light, colour] = tables(quality);
+    let [light, colour] = tables::of(quality).map(library);
     c.set_luma_qtable(&light);
     c.set_chroma_qtable(&colour);
     let px = match chroma {

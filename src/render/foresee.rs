@@ -13,7 +13,7 @@ use crate::render::{bands, budget, chroma};
 
 /// Bands that tell whether a closer look is worth while, and those of the closer look.
 const FEW: u32 = 4;
-const MANY: u32 = bands::MOST_BANDS;
+const MANY: u32 = bands::WEIGHT_BANDS;
 /// Share of the budget, by few bands, under which no closer look is taken.
 const LIGHT: f64 = 0.8;
 /// Share of the budget, by many bands, over which the whole is too heavy: these err by a tenth at
@@ -61,8 +61,7 @@ pub fn outlook(
     };
     let good =
         |part: &Raster, chroma| Some(encode::jpeg(part, floor, chroma, &[]).ok()?.len() as f64);
-    let quick =
-        |part: &Raster, chroma| Some(encode::quick_at(part, floor, chroma).ok()?.len() as f64);
+    let quick = |part: &Raster, chroma| Some(encode::quick(part, floor, chroma).ok()?.len() as f64);
 
     let Some((part, own, bytes)) = draw(target, FEW).and_then(|p| {
         let own = sampling(&p);

@@ -16,6 +16,7 @@ pub mod score;
 mod sharpen;
 mod site;
 mod stamp;
+mod tables;
 mod trial;
 mod wide;
 

@@ -65,8 +65,8 @@ fn china() -> Raster {
 #[test]
 fn the_library_scales_the_standards_tables_in_the_customary_way() {
     // Independent JPEG Group, jcparam.c: at quality 50 and more the entries are
-    // (base * (200 - 2 * quality) + 50) / 100, at least 1. The quick encode uses 82.
-    let (_, tables) = read(&encode::quick(&china()).unwrap());
+    // (base * (200 - 2 * quality) + 50) / 100, at least 1.
+    let (_, tables) = read(&encode::camera_jpeg(&china(), 82.0, b"").unwrap());
     for (table, base) in tables.iter().zip([K1, K2]) {
         for (v, b) in table.iter().zip(base) {
             assert_eq!(*v, ((b * 36 + 50) / 100).max(1));
@@ -83,7 +83,7 @@ fn the_library_scales_the_standards_tables_in_the_customary_way() {
 }
 
 #[test]
-fn our_tables_follow_the_customary_scaling_in_fractions_and_never_grow_with_quality() {
+fn our_tables_follow_the_customary_scaling_in_fractions_and_grow_with_quality_by_rounding_alone() {
     let mut before: Option<Vec<[u32; 64]>> = None;
     for quality in [40.0, 60.5, 70.0, 81.25, 81.5, 90.0, 92.0, 100.0] {
         let bytes = encode::jpeg(&china(), quality, Chroma::Half, &[]).unwrap();
@@ -95,7 +95,8 @@ fn our_tables_follow_the_customary_scaling_in_fractions_and_never_grow_with_qual
         };
         // The first few are a little finer by design.
         for k in 3..8 {
-            let wanted = (KSC_ROW[k] * scale).round().max(1.0);
+            // Above the diagonal they are 2.5 % coarser than below it.
+            let wanted = (KSC_ROW[k] * scale * 1.025).max(1.0);
             assert!(
                 (f64::from(tables[0][k]) - wanted).abs() <= 1.0,
                 "{quality} {k}"
@@ -103,7 +104,7 @@ fn our_tables_follow_the_customary_scaling_in_fractions_and_never_grow_with_qual
         }
         if let Some(before) = before {
             for (a, b) in before.iter().flatten().zip(tables.iter().flatten()) {
-                assert!(b <= a, "{quality}");
+                assert!(*b <= a + 1, "{quality}");
             }
         }
         before = Some(tables);
