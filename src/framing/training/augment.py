@@ -7,6 +7,7 @@ import math
 import torch, torch.nn.functional as F
 from camera import camera, hue
 from draws import S, Random, fixed, grid, noise, plane, soften, take, v
+from limbs import grow, stray
 
 
 def crop(R, D, idx, level):
@@ -209,7 +210,7 @@ def compose(R, D, idx, level):
     """Products cut out and laid on surfaces of the bank, with shadows, a room beyond, things beside. Returns picture, product, room."""
     n = len(idx)
     one = lambda p: torch.where(R.p(n, p), -1.0, 1.0)
-    wide, broad = level >= 1, level >= 2
+    wide, broad, limbs = level >= 1, level >= 2, level >= 3
     size = torch.where(R.p(n, 0.2 if wide else 0.0), R.u(n, 0.7, 0.97), R.u(n, 0.14, 0.72))
     if broad:
         size = torch.where(R.p(n, 0.25), R.u(n, 0.42, 0.7), size)  # as large as in a close look
@@ -278,6 +279,13 @@ def compose(R, D, idx, level):
             B[k] = b * (1 - oa) + o * oa
             both = a.clone()
             both[k] = torch.maximum(a[k], oa)
+    if limbs:  # thin parts that belong to the product, and thin things that do not
+        k = R.some(n, 0.2)
+        img[k], new = grow(R, img[k], a[k], cx[k], cy[k], torch.maximum(hw, hh)[k])
+        a, both = a.clone(), both.clone()
+        a[k], both[k] = new, torch.maximum(both[k], new)
+        k = R.some(n, 0.12)
+        B[k] = stray(R, B[k], both[k])
     k = R.some(n, 0.13 if wide else 0.0)
     if len(k):  # a hand beside, under or before the product
         h, ha = arm(R, cx[k], cy[k], hw[k], hh[k])
@@ -350,7 +358,7 @@ def furnish(R, D, beyond, ground, room):
 def scenes(R, D, n, level):
     """n pictures before any camera's fault, 0 to 1, with product and room masks N x 1 x S x S; the first share of them composites."""
     idx = D.draw(R, n)
-    c = int(n * ((0.4, 0.45, 0.5)[level] + R.c.random() / n))
+    c = int(n * ((0.4, 0.45, 0.5, 0.5)[level] + R.c.random() / n))
     img, p, r = crop(R, D, idx[c:], level)
     whole = D.whole_ids[R.i(c, len(D.whole_ids))]
     ci, cp, cr = compose(R, D, whole, level)

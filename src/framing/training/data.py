@@ -27,12 +27,13 @@ def read(f):
 
 
 FURTHER_FROM = 100_000  # seeds from here on know the further surfaces too
+ALL_FROM = 200_000  # and from here on those that were held out at first
 
 
 def surface(seed):
-    """One surface picture; kinds held out of training never appear."""
+    """One surface picture; kinds held out of training do not appear below ALL_FROM."""
     rng = np.random.default_rng(seed)
-    kinds = [k for k in patterns.KINDS if k not in patterns.HELD_OUT]
+    kinds = [k for k in patterns.KINDS if k not in patterns.HELD_OUT or seed >= ALL_FROM]
     if seed >= FURTHER_FROM:
         kinds += [k for k in patterns_further.KINDS if k not in patterns_further.HELD_OUT]
     return (patterns.pattern(kinds[seed % len(kinds)], rng, SIDE) * 255).astype(np.uint8)

@@ -230,6 +230,9 @@ def beauty(cam, tmp, spp, pct, quick=False):
     c.denoising_input_passes = 'RGB_ALBEDO_NORMAL'
     c.denoising_prefilter = 'FAST'
     c.use_light_tree = False
+    if quick:  # the map by which light is drawn from a panorama takes most of the time at its full size
+        sc.world.cycles.sampling_method = 'MANUAL'
+        sc.world.cycles.sample_map_resolution = 128
     sc.view_settings.view_transform = 'Raw'
     sc.render.image_settings.file_format = 'OPEN_EXR'
     sc.render.image_settings.color_depth = '16'
