@@ -1,6 +1,6 @@
 //! `status`: how things stand, also beside a running daemon. Needs no lock and changes nothing.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use serde_json::{Value, json};
 
@@ -27,6 +27,8 @@ struct Status {
     waiting: Vec<String>,
     /// Files that keep changing, of those that wait.
     changing: Vec<String>,
+    /// Files whose content is not on this computer.
+    elsewhere: Vec<String>,
     /// Ready-relative paths with their reasons.
     glance: Vec<(String, Vec<String>)>,
     held: Vec<String>,
@@ -77,7 +79,7 @@ fn gather(config: &Config) -> Result<Status, String> {
         s.changing = now::look(&f.state).changing;
     }
     match place::inbox(&disk, &f.inbox, &f.state) {
-        Some(inbox) => s.waiting = waiting(&inbox, ledger.as_ref()),
+        Some(inbox) => (s.waiting, s.elsewhere) = waiting(&inbox, ledger.as_ref()),
         None => s.offline = ledger.is_some(),
     }
     if let Some(ledger) = &ledger {
@@ -120,21 +122,23 @@ fn gather(config: &Config) -> Result<Status, String> {
     Ok(s)
 }
 
-/// Photos in the inbox that are not concluded.
-fn waiting(inbox: &Root, ledger: Option<&Ledger>) -> Vec<String> {
+/// Photos in the inbox that are not concluded: those that are here, and those whose content is not.
+fn waiting(inbox: &Root, ledger: Option<&Ledger>) -> (Vec<String>, Vec<String>) {
     let Ok((found, _)) = scan::scan(inbox, Path::new("")) else {
-        return Vec::new();
+        return (Vec::new(), Vec::new());
     };
-    found
+    let (elsewhere, here): (Vec<_>, Vec<_>) = found
         .into_iter()
         .filter(|f| f.stat.kind == Kind::File)
         .filter(|f| !names::is_companion(&f.rel) && names::passed_over(&f.rel).is_none())
         .filter(|f| {
             let seen = ledger.and_then(|l| l.seen(&f.rel).ok().flatten());
-            seen.is_none_or(|s| s.stamp != f.stat.stamp)
+            seen.is_none_or(|s| s.stamp != f.stat.stamp || s.why == Reason::CloudOnly.code())
         })
-        .map(|f| text(&f.rel))
-        .collect()
+        .map(|f| f.rel)
+        .partition(|rel| inbox.is_elsewhere(rel));
+    let texts = |all: Vec<PathBuf>| all.iter().map(|p| text(p)).collect();
+    (texts(here), texts(elsewhere))
 }
 
 fn json_of(s: &Status, config: &Config) -> Value {
@@ -166,6 +170,7 @@ fn json_of(s: &Status, config: &Config) -> Value {
         "offline": s.offline,
         "waiting": s.waiting,
         "changing": s.changing,
+        "cloud_only": s.elsewhere,
         "paused": s.paused,
         "glance": glance,
         "held": s.held,
@@ -195,6 +200,10 @@ fn tell(s: &Status, config: &Config) {
             "{}: it keeps changing, and is taken when it has been left alone",
             plain(n)
         )
+    });
+    list("cloud-only", &s.elsewhere, |n| {
+        let (why, what) = (Reason::CloudOnly.meaning(), Reason::CloudOnly.remedy());
+        format!("{}: {why}; {what}", plain(n))
     });
     list("for a glance", &s.glance, |(path, reasons)| {
         let words: Vec<&str> = reasons

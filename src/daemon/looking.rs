@@ -161,10 +161,18 @@ impl House {
             return;
         }
         let seen = self.ledger.seen(rel).ok().flatten();
-        if seen.is_some_and(|s| s.stamp == stat.stamp) {
+        let known = seen.filter(|s| s.stamp == stat.stamp);
+        // Content that is fetched need not change the stamp.
+        let was_elsewhere = known
+            .as_ref()
+            .is_some_and(|s| s.why == Reason::CloudOnly.code());
+        if known.is_some() && !was_elsewhere {
             return;
         }
         if let Some(reason) = self.passed_over(rel, stat) {
+            if was_elsewhere && reason == Reason::CloudOnly {
+                return;
+            }
             self.passed.insert(rel.clone(), (stat.stamp, reason));
             return;
         }
@@ -182,7 +190,8 @@ impl House {
             Kind::Special => return Some(Reason::SpecialFile),
             Kind::File | Kind::Folder => {}
         }
-        names::passed_over(rel)
+        let elsewhere = || self.inbox.as_ref().is_some_and(|i| i.is_elsewhere(rel));
+        names::passed_over(rel).or_else(|| elsewhere().then_some(Reason::CloudOnly))
     }
 
     /// Passes a file over for good, with one line.

@@ -1,7 +1,7 @@
 //! How near the file is to the picture: SSIMULACRA2. Owns the metric; refuses to know what score is
 //! wanted.
 //!
-//! The published metric (Cloudinary's ssimulacra2, version 2.1, BSD; its Gaussian after
+//! The published metric (SSIMULACRA 2, version 2.1, BSD; its Gaussian after
 //! Charalampidis 2016) compares two pictures in XYB at six scales by structure, artefacts and lost
 //! detail, each pooled by two norms, and weighs 108 numbers, of which all but 26 weigh nothing or
 //! under 0.003. Those are left out here, which saves the colour planes at full size, and pictures

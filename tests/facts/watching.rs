@@ -146,3 +146,51 @@ fn an_inbox_that_was_there_before_is_not_made_anew_at_the_start() {
     assert!(!w.path("inbox").exists());
     assert_eq!(w.status()["offline"], true);
 }
+
+const MARK: &str = "user.cifs.dosattrib";
+
+/// Marks a file as one whose content a sync program would have to fetch, as shares show it (offline:
+/// Windows' file attribute constants, from memory); false where no such marks can be made.
+fn marked_elsewhere(path: &Path) -> bool {
+    let recall = 0x40_0000u32.to_le_bytes();
+    let made = rustix::fs::setxattr(path, MARK, &recall, rustix::fs::XattrFlags::empty());
+    if made.is_err() {
+        println!("skipped: no extended attributes here");
+    }
+    made.is_ok()
+}
+
+#[test]
+fn a_photo_whose_content_is_elsewhere_is_left_alone_told_once_and_taken_when_it_is_here() {
+    let w = Workshop::quick(&[("rescan", "1s")]);
+    let a = w.path("inbox/Mug/a.jpg");
+    w.put("Mug/a.jpg", b"no photo to one that opens it");
+    w.put("Mug/b.jpg", &small(1, "b"));
+    if !marked_elsewhere(&a) {
+        return;
+    }
+    let status = |what: &str| -> serde_json::Value {
+        let out = w.run(&["status", "--json"]).stdout;
+        serde_json::from_slice::<serde_json::Value>(&out).unwrap()[what].clone()
+    };
+    assert_eq!(status("cloud_only"), serde_json::json!(["Mug/a.jpg"]));
+    assert_eq!(status("waiting"), serde_json::json!(["Mug/b.jpg"]));
+    for _ in 0..2 {
+        assert_eq!(w.once(), 0);
+        let told = w.events("ignored");
+        assert_eq!(told.len(), 1, "{told:?}");
+        assert_eq!(told[0]["reasons"], serde_json::json!(["cloud-only"]));
+        assert_eq!(w.files("ready").len(), 1);
+        assert_eq!(w.files("inbox"), ["Mug/a.jpg"]);
+        assert_eq!(status("cloud_only"), serde_json::json!(["Mug/a.jpg"]));
+        assert_eq!(status("waiting"), serde_json::json!([]));
+    }
+    // The running daemon sees by itself that it has come.
+    let child = w.begin(&[("STALLHAND_NO_EVENTS", "1")]);
+    std::fs::write(&a, small(2, "a")).unwrap();
+    w.wait(|w| w.count("ignored") == 2);
+    rustix::fs::removexattr(&a, MARK).unwrap();
+    w.wait(|w| w.files("ready").len() == 2);
+    stop(child);
+    assert_eq!(status("cloud_only"), serde_json::json!([]));
+}

@@ -1,6 +1,7 @@
 //! The one door to the disk. Owns every write, rename and removal, the no-clobber rules and the
 //! walk that follows no link; refuses to know what the files mean.
 
+mod elsewhere;
 mod root;
 mod trouble;
 

@@ -151,7 +151,7 @@ impl Root {
         }
         Ok(at)
     }
-    fn place<'a>(&self, rel: &'a Path) -> io::Result<(OwnedFd, &'a OsStr)> {
+    pub(super) fn place<'a>(&self, rel: &'a Path) -> io::Result<(OwnedFd, &'a OsStr)> {
         let name = rel
             .file_name()
             .ok_or_else(|| io::Error::new(io::ErrorKind::InvalidInput, "a path without a name"))?;
