@@ -119,6 +119,15 @@ impl House {
             self.anew(rel, now);
             return Ok(());
         };
+        // What was said is of the file as it was; one that went on since is another.
+        if inbox
+            .stat(rel)
+            .map_err(io)?
+            .is_none_or(|s| s.stamp != stamp)
+        {
+            self.anew(rel, now);
+            return Ok(());
+        }
         let listing = names::listing(rel);
         let photo = self.ledger.enlist(&crate::deliver::ledger::Enlist {
             hash: &hash,

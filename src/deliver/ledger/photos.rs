@@ -236,8 +236,12 @@ impl Ledger {
             if let Some(id) = known {
                 tx.execute(
                     "UPDATE photo SET source=?2, path=?2, place='inbox', state='waiting',
-                     dev=?3, ino=?4, size=?5, mtime=?6, ctime=?7 WHERE id=?1",
-                    (id, bytes_of(a.source), stamp.0, stamp.1, stamp.2, stamp.3, stamp.4),
+                     dev=?3, ino=?4, size=?5, mtime=?6, ctime=?7,
+                     captured=coalesce(captured,?8) WHERE id=?1",
+                    (
+                        id, bytes_of(a.source), stamp.0, stamp.1, stamp.2, stamp.3, stamp.4,
+                        a.captured,
+                    ),
                 )?;
                 tx.execute(
                     "DELETE FROM move WHERE photo=?1 AND own=1",

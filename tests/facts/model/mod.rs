@@ -126,3 +126,43 @@ fn a_file_that_keeps_changing_is_told_after_a_minute_and_no_sooner() {
     life.put[0] = true;
     life.check();
 }
+
+#[test]
+fn what_a_worker_said_of_half_a_photo_is_not_said_of_the_whole_one_that_has_come_since() {
+    let photo = |leaf: &str, second, nature| Photo {
+        listing: "Mug",
+        leaf: leaf.into(),
+        content: format!("{nature:?} picture {leaf} \"2026-03-01T09:30:{second}\" END"),
+        nature,
+        captured: Some(format!("2026-03-01T09:30:{second}")),
+        word: None,
+    };
+    for nature in [Nature::Good, Nature::Poison] {
+        let mut life = Life::begin(vec![
+            photo("a.jpg", 50, Nature::Good),
+            photo("b.jpg", 49, nature),
+        ]);
+        life.step(&Step::PutHalf(1));
+        life.tick();
+        life.wait(3 * SECOND);
+        life.step(&Step::Scan);
+        life.wait(4 * SECOND);
+        life.tick();
+        let (job, _) = life.jobs.pop().unwrap();
+        let half = life.work(&job);
+        // A minute later, when such a file is held, the rest has come unseen.
+        life.wait(61 * SECOND);
+        let now = life.clock.now();
+        life.house().done(half, now);
+        life.put(0);
+        life.settle();
+        let lines = life.house().journal_lines();
+        let undecodable = |l: &&stallhand::base::record::Record| {
+            let codes = l.reasons.as_deref().unwrap_or_default();
+            codes.iter().any(|c| c == "undecodable")
+        };
+        assert_eq!(lines.iter().find(undecodable), None);
+        life.check();
+        life.check_names();
+    }
+}
