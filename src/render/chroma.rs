@@ -15,7 +15,7 @@ const PALE: f32 = 0.5;
 const VIVID: f32 = 1.2;
 /// Quality of the trial.
 const TRIAL: f64 = 84.0;
-/// Good encodes are the lighter against quick ones at 4:4:4, by 1 to 6 % on faded yarns.
+/// Good encodes are the lighter against quick ones at 4:4:4, by up to 6 % on faded yarns.
 const LIGHTER: f64 = 0.03;
 /// A difference in weight, as a logarithm, over which the trial is made once more.
 const NEAR: f64 = 0.04;

@@ -29,10 +29,10 @@ const WITHIN: f64 = 0.002;
 /// more than it gains.
 const THEN_OVER: f64 = 0.003;
 const THEN_CLOSE: [f64; 3] = [0.008, 0.012, 0.02];
-/// Between two qualities this near lies a jump and nothing else.
-const NEXT: f64 = 0.03;
 /// The same near the floor, where pixels were given up to land there.
 const NEAR_FLOOR: [f64; 3] = [0.006, 0.010, 0.02];
+/// Between two qualities this near lies a jump and nothing else.
+const NEXT: f64 = 0.03;
 
 /// Trial encodes of one picture.
 pub struct Trial<'a> {
