@@ -2,6 +2,11 @@
 //! for each listing. Owns their order and their links; refuses to know how one photo is drawn.
 
 use std::fmt::Write as _;
+use std::io::{Read, Write as _};
+
+use flate2::Compression;
+use flate2::read::DeflateDecoder;
+use flate2::write::DeflateEncoder;
 
 use super::card::{article, counted, state};
 use super::escape::html;
@@ -29,8 +34,11 @@ pub struct Card {
     changed: String,
     tally: Tally,
     html: String,
-    /// Its photos to look at, drawn.
-    look: Vec<(Verdict, String)>,
+    /// Its photos to look at, drawn, one after another and packed: a daemon that runs for months keeps
+    /// thousands of them, which are much alike.
+    look: Vec<u8>,
+    /// Verdict of each and its length, bytes.
+    each: Vec<(Verdict, usize)>,
 }
 
 impl Card {
@@ -39,14 +47,46 @@ impl Card {
         let look = photos
             .map(|(i, p)| (p.verdict(), i))
             .filter(|(v, _)| *v != Verdict::Deliver);
+        let (mut drawn, mut each) = (String::new(), Vec::new());
+        for (verdict, i) in look {
+            let card = look_card(l, i);
+            drawn.push_str(&card);
+            each.push((verdict, card.len()));
+        }
+        each.shrink_to_fit();
         Self {
             name: l.name.clone(),
             changed: l.changed.clone(),
             tally: l.tally(),
             html: listing_card(l),
-            look: look.map(|(v, i)| (v, look_card(l, i))).collect(),
+            look: packed(&drawn),
+            each,
         }
     }
+
+    /// Its photos to look at, drawn.
+    fn look(&self) -> Vec<(Verdict, String)> {
+        let mut drawn = String::new();
+        let all = DeflateDecoder::new(&self.look[..]).read_to_string(&mut drawn);
+        let mut rest = all.map_or("", |_| drawn.as_str());
+        let cut = |(verdict, len): &(Verdict, usize)| {
+            let (card, left) = rest.split_at_checked(*len).unwrap_or(("", ""));
+            rest = left;
+            (*verdict, card.to_owned())
+        };
+        self.each.iter().map(cut).collect()
+    }
+}
+
+/// Packed (DEFLATE, RFC 1951); nothing where there is nothing.
+fn packed(drawn: &str) -> Vec<u8> {
+    let mut packer = DeflateEncoder::new(Vec::new(), Compression::fast());
+    let done = packer
+        .write_all(drawn.as_bytes())
+        .and_then(|()| packer.finish());
+    let mut bytes = done.unwrap_or_default();
+    bytes.shrink_to_fit();
+    bytes
 }
 
 /// The front pages, `index.html` first, and those of what to look at.
@@ -55,9 +95,10 @@ pub fn front<'a>(made: &str, listings: impl Iterator<Item = &'a Card>) -> Vec<Pa
     order.sort_by(|a, b| b.changed.cmp(&a.changed).then_with(|| a.name.cmp(&b.name)));
     let mut sum = Tally::default();
     order.iter().for_each(|l| sum.join(l.tally));
+    let drawn: Vec<Vec<(Verdict, String)>> = order.iter().map(|l| l.look()).collect();
     let mut look: Vec<&str> = Vec::new();
     for verdict in [Verdict::Hold, Verdict::Glance] {
-        let all = order.iter().flat_map(|l| &l.look);
+        let all = drawn.iter().flatten();
         look.extend(all.filter(|(v, _)| *v == verdict).map(|(_, h)| h.as_str()));
     }
     let mut out = Vec::new();
