@@ -11,6 +11,7 @@ use std::ops::RangeInclusive;
 use crate::photo::raster::Raster;
 use crate::render::bands;
 use crate::render::encode::{self, Chroma};
+use crate::render::tables::{self, Table};
 
 /// The logarithm of bytes falls by about this much for each unit of the logarithm of the tables'
 /// scale near quality 70, and by as much more towards 92 (the bench's photos: 0.68 to 0.79, and
@@ -47,8 +48,8 @@ pub struct Trial<'a> {
     extra: f64,
     /// Qualities tried so far and the sample's bytes, coded and head.
     points: Vec<(f64, (f64, f64))>,
-    /// The same of quick encodes of half the sample.
-    quick: Vec<(f64, f64)>,
+    /// Tables that quick encodes of half the sample were made with, and their coded bytes.
+    quick: Vec<([Table; 2], f64)>,
 }
 
 impl<'a> Trial<'a> {
@@ -232,17 +233,14 @@ impl<'a> Trial<'a> {
     /// Bytes of a quick encode of half the sample with the tables of a quality, from memory where it
     /// was made before.
     fn quick(&mut self, quality: f64) -> Result<f64, String> {
-        if let Some(p) = self
-            .quick
-            .iter()
-            .find(|p| encode::same_tables(p.0, quality))
-        {
-            return Ok(p.1);
+        let tables = tables::of(quality);
+        if let Some(known) = self.quick.iter().find(|k| k.0 == tables) {
+            return Ok(known.1);
         }
         let sample = self.half.as_ref().unwrap_or(self.picture);
         let file = encode::quick(sample, quality, self.chroma)?;
         let bytes = encode::coded(&file).0 as f64;
-        self.quick.push((quality, bytes));
+        self.quick.push((tables, bytes));
         Ok(bytes)
     }
 

@@ -169,12 +169,8 @@ fn a_photo_whose_content_is_elsewhere_is_left_alone_told_once_and_taken_when_it_
     if !marked_elsewhere(&a) {
         return;
     }
-    let status = |what: &str| -> serde_json::Value {
-        let out = w.run(&["status", "--json"]).stdout;
-        serde_json::from_slice::<serde_json::Value>(&out).unwrap()[what].clone()
-    };
-    assert_eq!(status("cloud_only"), serde_json::json!(["Mug/a.jpg"]));
-    assert_eq!(status("waiting"), serde_json::json!(["Mug/b.jpg"]));
+    assert_eq!(w.status()["cloud_only"], serde_json::json!(["Mug/a.jpg"]));
+    assert_eq!(w.status()["waiting"], serde_json::json!(["Mug/b.jpg"]));
     for _ in 0..2 {
         assert_eq!(w.once(), 0);
         let told = w.events("ignored");
@@ -182,8 +178,8 @@ fn a_photo_whose_content_is_elsewhere_is_left_alone_told_once_and_taken_when_it_
         assert_eq!(told[0]["reasons"], serde_json::json!(["cloud-only"]));
         assert_eq!(w.files("ready").len(), 1);
         assert_eq!(w.files("inbox"), ["Mug/a.jpg"]);
-        assert_eq!(status("cloud_only"), serde_json::json!(["Mug/a.jpg"]));
-        assert_eq!(status("waiting"), serde_json::json!([]));
+        assert_eq!(w.status()["cloud_only"], serde_json::json!(["Mug/a.jpg"]));
+        assert_eq!(w.status()["waiting"], serde_json::json!([]));
     }
     // The running daemon sees by itself that it has come.
     let child = w.begin(&[("STALLHAND_NO_EVENTS", "1")]);
@@ -192,5 +188,5 @@ fn a_photo_whose_content_is_elsewhere_is_left_alone_told_once_and_taken_when_it_
     rustix::fs::removexattr(&a, MARK).unwrap();
     w.wait(|w| w.files("ready").len() == 2);
     stop(child);
-    assert_eq!(status("cloud_only"), serde_json::json!([]));
+    assert_eq!(w.status()["cloud_only"], serde_json::json!([]));
 }

@@ -106,6 +106,10 @@ fn our_tables_follow_the_customary_scaling_in_fractions_and_grow_with_quality_by
             for (a, b) in before.iter().flatten().zip(tables.iter().flatten()) {
                 assert!(*b <= a + 1, "{quality}");
             }
+            for (a, b) in before.iter().zip(&tables) {
+                let sum = |t: &[u32; 64]| t.iter().sum::<u32>();
+                assert!(sum(b) <= sum(a), "{quality}");
+            }
         }
         before = Some(tables);
     }
