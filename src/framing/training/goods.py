@@ -1,4 +1,5 @@
-"""All kinds of product by name: the first eleven, fifty-six as a craft fair sells them, sixteen further ones, things of no kind.
+"""All kinds of product by name: the first eleven, fifty-six as a craft fair sells them, sixteen further ones, things of no kind,
+twenty-one with thin parts, and modelled things (models.py) where their folder is given.
 
 Knows which are seen from above only and which are held out of training. What a set draws from, and in which order, is part of its
 seeds' meaning: the older sets know FIRST and GOODS alone, so further kinds are lists of their own.
@@ -7,6 +8,7 @@ seeds' meaning: the older sets know FIRST and GOODS alone, so further kinds are 
 import goods_fair
 import goods_home
 import goods_table
+import goods_thin
 import goods_worn
 import things
 from products import FIRST
@@ -15,7 +17,8 @@ NAMES = 'earrings necklace bracelet teacup teapot jug vase plant bear rabbit oct
 GOODS = {k: next(getattr(m, 'G_' + k) for m in (goods_worn, goods_table, goods_home) if hasattr(m, 'G_' + k)) for k in NAMES}
 
 FURTHER = {**goods_fair.FAIR, **things.THINGS}
-ALL = {**FIRST, **GOODS, **FURTHER}
+THIN = goods_thin.THIN
+ALL = {**FIRST, **GOODS, **FURTHER, **THIN}
 
 # Seen from above only, either way, and never in training.
 LYING = {
@@ -48,7 +51,8 @@ LYING = {
     'puzzle',
     'windchime',
     'house_sign',
-}  # seen from above only
+} | goods_thin.LYING  # seen from above only
 EITHER = {'frame', 'card', 'tapers', 'cushion'}  # lie or stand
 HELD_OUT = ['teapot', 'wreath', 'wallet', 'rabbit', 'scrunchie', 'birdhouse', 'cutlery', 'coasters', 'jam']  # never in training
 FURTHER_HELD_OUT = ['piggy', 'slippers', 'bouquet']  # never in training either; apart, so that the older held-out sets stay as they are
+THIN_HELD_OUT = goods_thin.BEYOND  # nor these

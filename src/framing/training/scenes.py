@@ -1,12 +1,14 @@
 #!/usr/bin/env python3
 """Seeded generator of product photographs with exact truth (Blender's Cycles through bpy 4.2).
 
-  scenes.py --seed N --n 90 --out DIR [--set train|held|further|apart|all] [--spp 12] [--hdri DIR] [--only I,J] [--share K/M] [--quick] [--alone]
+  scenes.py --seed N --n 90 --out DIR [--set train|held|further|apart|all|wider|beyond] [--spp 12] [--hdri DIR] [--only I,J] [--share K/M] [--quick] [--alone] [--models DIR]
 
 Writes images/NAME.jpg, masks/NAME.png (white = product), masks/NAME_ok.png (white = no room; only where a surface's end is in view)
 and truth.json. Same seed, same scene. `--set held` draws only kinds and surfaces that `train` never shows. `--set further`: the sixteen
 further kinds and the things of no kind (goods.FURTHER), also on the further surfaces; `--set apart`: those of them that no training shows.
 `--set all`: every kind and surface but the kinds of `apart` and the further surfaces held out; what `held` shows comes twice as often.
+`--set wider`: these, the kinds of goods_thin.py and, with --models, modelled things (models.py), on the same surfaces. `--set beyond`: the
+six of goods_thin.py that no training shows.
 --quick renders for training at half the cost: fewer bounces and samples, no search for the largest rectangle. --alone: the product by
 itself, large, with nothing beside it, for cutting out; one picture in a quarter of the time.
 Needs CPython 3.11, bpy 4.2, numpy 1.26, Pillow; DIR of --hdri holds photographed surroundings (.exr) for light and rooms.
@@ -15,7 +17,7 @@ Needs CPython 3.11, bpy 4.2, numpy 1.26, Pillow; DIR of --hdri holds photographe
 import os, json, time, random, argparse, glob
 import numpy as np
 from PIL import Image
-import goods, patterns, patterns_further
+import goods, models, patterns, patterns_further
 from products import FIRST
 from stage import build, SURF, OUTLINES
 from studio import idpass, beauty, develop
@@ -71,8 +73,15 @@ def lists(which):
     further = [k for k in goods.FURTHER if k not in goods.FURTHER_HELD_OUT]
     if which == 'further':
         return further, surfaces + 2 * [k for k in patterns_further.KINDS if k not in patterns_further.HELD_OUT], shown + further
+    late = [k for k in patterns_further.KINDS if k not in patterns_further.HELD_OUT]
+    if which in ('wider', 'beyond'):
+        thin = [k for k in goods.THIN if k not in goods.THIN_HELD_OUT]
+        known = shown + further + list(goods.HELD_OUT)
+        modelled = [k for k in goods.ALL if k.startswith('model:')]
+        if which == 'beyond':
+            return list(goods.THIN_HELD_OUT), surfaces + late + 2 * unseen, known
+        return 2 * known + 3 * thin + modelled, surfaces + late + 2 * unseen, known + thin + modelled
     if which == 'all':
-        late = [k for k in patterns_further.KINDS if k not in patterns_further.HELD_OUT]
         return shown + further + 2 * list(goods.HELD_OUT), surfaces + late + 3 * unseen, shown + further
     return list(goods.FURTHER_HELD_OUT), unseen + patterns_further.HELD_OUT, shown
 
@@ -86,7 +95,7 @@ def plan(r, which, hard=False):
     if kind in goods.LYING:
         view = r.choice(['flat', 'flat', 'flat', 'board'])
     else:
-        view = r.choice(['board', 'board', 'sweep', 'vboard', 'low', 'low'] + (['flat', 'flat'] if kind in ANY_VIEW or kind in goods.FURTHER else []))
+        view = r.choice(['board', 'board', 'sweep', 'vboard', 'low', 'low'] + (['flat', 'flat'] if kind in ANY_VIEW or kind in goods.FURTHER or kind in goods.THIN or kind.startswith('model:') else []))
     surf = r.choice(plain) if not held and r.random() < (0.45 if view in ('sweep', 'vboard') else 0.22) else r.choice(surfaces)
     edges = []
     pl = r.choice(['centre', 'off', 'off', 'off', 'edge', 'centre', 'cut'] if r.random() < 0.8 else ['off'])
@@ -148,18 +157,20 @@ def main():
     ap.add_argument('--seed', type=int, default=301)
     ap.add_argument('--n', type=int, default=90)
     ap.add_argument('--out', required=True)
-    ap.add_argument('--set', default='train', choices=['train', 'held', 'further', 'apart', 'all'])
+    ap.add_argument('--set', default='train', choices=['train', 'held', 'further', 'apart', 'all', 'wider', 'beyond'])
     ap.add_argument('--spp', type=int, default=12)
     ap.add_argument('--hdri', default='')
     ap.add_argument('--hard', action='store_true', help='more hands, rivals, six-sided and oval boards, floors of the surface\'s own pattern')
     ap.add_argument('--quick', action='store_true')
     ap.add_argument('--alone', action='store_true')
+    ap.add_argument('--models', default='', help='folder of packed models')
     ap.add_argument('--only', default='')
     ap.add_argument('--share', default='0/1')
     ap.add_argument('--until', type=float, default=0, help='stop starting scenes at this Unix time')
     ap.add_argument('--gather', action='store_true', help='only write truth.json')
     A = ap.parse_args()
     [os.makedirs(f'{A.out}/{d}', exist_ok=True) for d in ('images', 'masks', 'rec')]
+    goods.ALL.update(models.known(A.models))
     hdris = sorted(glob.glob(A.hdri + '/*.exr')) if A.hdri else []
     me, of = map(int, A.share.split('/'))
     only = [int(x) for x in A.only.split(',')] if A.only else range(A.n)
