@@ -206,11 +206,36 @@ def colour(R, img):
     return hue(img, t, R.u(n, 0.4, 1.4)) * v(R.u(n, 0.6, 1.35))
 
 
+def contact(R, img, a):
+    """The narrow dark seam where a thing meets what it stands on."""
+    k = R.c.choice([3, 5, 9])
+    s = torch.roll(soften(a, k), R.c.randrange(1, k + 1), 2)
+    return img * (1 - v(R.u(len(img), 0.1, 0.75)) * s)
+
+
+def dress(R, D, img):
+    """Pictograms as real stuff: the grain or the picture of a surface under their own light and shade, a lamp from one side, gloss."""
+    n = len(img)
+    X, Y = plane(R.dev)
+    q = lambda a: a.view(-1, 1, 1)
+    t = texture(R, D, n)
+    mean = lambda m: m.mean((1, 2, 3), keepdim=True).clamp(min=0.05)
+    grain = t.mean(1, keepdim=True) / mean(t)
+    light = img.mean(1, keepdim=True)
+    img = torch.where(v(R.p(n, 0.55)), img * (1 + (grain - 1) * v(R.u(n, 0.1, 0.9))), img)
+    img = torch.where(v(R.p(n, 0.25)), t * (light / mean(light)) ** v(R.u(n, 0.5, 1.2)), img)
+    g = R.u(n, 0, 6.3)
+    slope = ((X - 0.5) * q(g.cos()) + (Y - 0.5) * q(g.sin()))[:, None]
+    img = img * (1 + v(R.u(n, 0, 1.4) * R.p(n, 0.6)) * slope)
+    shine = noise(R, n, R.c.choice([5, 9, 16])).clamp(0, 2) ** 4
+    return (img + v(R.u(n, 0, 0.12) * R.p(n, 0.35)) * shine).clamp(0, 1)
+
+
 def compose(R, D, idx, level):
     """Products cut out and laid on surfaces of the bank, with shadows, a room beyond, things beside. Returns picture, product, room."""
     n = len(idx)
     one = lambda p: torch.where(R.p(n, p), -1.0, 1.0)
-    wide, broad, limbs = level >= 1, level >= 2, level >= 3
+    wide, broad, limbs, wider = level >= 1, level >= 2, level >= 3, level >= 4
     size = torch.where(R.p(n, 0.2 if wide else 0.0), R.u(n, 0.7, 0.97), R.u(n, 0.14, 0.72))
     if broad:
         size = torch.where(R.p(n, 0.25), R.u(n, 0.42, 0.7), size)  # as large as in a close look
@@ -222,6 +247,7 @@ def compose(R, D, idx, level):
     turn = torch.where(R.p(n, 0.75), R.u(n, -0.2, 0.2), R.u(n, 0, 6.3))
     f = one(0.5)
     img, a, hw, hh = cutout(R, D, idx, cx, cy, size, turn, f)
+    img = torch.where(v(D.drawn[idx]), dress(R, D, img), img) if wider else img
     img = colour(R, img) if wide else img
     B = texture(R, D, n)
     if wide:
@@ -304,6 +330,9 @@ def compose(R, D, idx, level):
     B = shade(R, B, a)
     k = R.some(n, 0.5)
     B[k] = shade(R, B[k], a[k], 0.45)
+    if wider:
+        k = R.some(n, 0.5)
+        B[k] = contact(R, B[k], a[k])
     out = B * (1 - a) + img * a
     k = R.some(n, 0.5)
     out[k] = out[k] * (1 + noise(R, len(k), 2) * v(R.u(len(k), 0, 0.12)))
@@ -358,9 +387,11 @@ def furnish(R, D, beyond, ground, room):
 def scenes(R, D, n, level):
     """n pictures before any camera's fault, 0 to 1, with product and room masks N x 1 x S x S; the first share of them composites."""
     idx = D.draw(R, n)
-    c = int(n * ((0.4, 0.45, 0.5, 0.5)[level] + R.c.random() / n))
+    c = int(n * ((0.4, 0.45, 0.5, 0.5, 0.5)[level] + R.c.random() / n))
     img, p, r = crop(R, D, idx[c:], level)
     whole = D.whole_ids[R.i(c, len(D.whole_ids))]
+    if level >= 4 and len(D.drawn_ids):  # two in five are pictograms
+        whole = torch.where(R.p(c, 0.4), D.drawn_ids[R.i(c, len(D.drawn_ids))], whole)
     ci, cp, cr = compose(R, D, whole, level)
     return torch.cat([ci, img]), torch.cat([cp, p]), torch.cat([cr, r])
 

@@ -1,8 +1,10 @@
 #!/usr/bin/env python3
-"""Hands new data to a training that runs: chunks.py OUT --scenes DIR... [--alone DIR...] and, beside it, chunks.py OUT --surfaces FROM --most N
+"""Hands new data to a training that runs: chunks.py OUT --scenes DIR... [--alone DIR...] and, beside it,
+chunks.py OUT --surfaces FROM --most N or chunks.py OUT --pictograms DIR
 
 Scenes: packs each scene of the folders once its record is written (scenes.py writes that last), or at once where the folder keeps no
 records, until the file OUT/enough appears; those of --alone are products by themselves, for cutting out. Surfaces: N pattern pictures, seeds FROM on.
+Pictograms: all of what cutouts.py wrote, once.
 """
 
 import argparse, glob, os, time
@@ -39,15 +41,25 @@ def pack(out, folders, alone, size):
     print(len(done), 'scenes handed over')
 
 
+def drawn(out, folder, size):
+    files = sorted(glob.glob(folder + '/images/*'))
+    for k in range(0, len(files), size):
+        pics, prod, rooms = (np.stack(q) for q in zip(*map(read, files[k : k + size])))
+        write(out, f'a{k:05d}', dict(pics=pics, prod=prod, rooms=rooms, alone=np.ones(len(pics), bool), drawn=np.ones(len(pics), bool)))
+
+
 def main():
     ap = argparse.ArgumentParser()
     ap.add_argument('out')
     ap.add_argument('--scenes', nargs='*', default=[])
     ap.add_argument('--alone', nargs='*', default=[])
     ap.add_argument('--surfaces', type=int)
+    ap.add_argument('--pictograms')
     ap.add_argument('--most', type=int, default=3000, help='surfaces')
     ap.add_argument('--size', type=int, default=16, help='rows in a chunk')
     A = ap.parse_args()
+    if A.pictograms:
+        return drawn(A.out, A.pictograms, A.size)
     if A.scenes or A.alone:
         return pack(A.out, A.scenes, A.alone, A.size)
     for seed in range(A.surfaces, A.surfaces + A.most, A.size):

@@ -1,16 +1,17 @@
 #!/usr/bin/env python3
-"""Measures the batch norms of averaged weights anew: settle.py W.pt --scenes DIR... --out W.pt [--batches 24]
+"""Measures the batch norms of averaged weights anew: settle.py W.pt --scenes DIR... --out W.pt [--batches 24] [--recipe wider --more DIR]
 
 Networks whose weights are averaged need not agree in the means and spreads that their batch norms keep; those of the average are taken
 from training pictures seen by it (Izmailov et al., arXiv 1803.05407). Nothing else changes.
 """
 
-import argparse
+import argparse, glob
+import numpy as np
 import torch
 from augment import batch
 from data import Scenes
 from draws import Random
-from train import load, save
+from train import LEVELS, load, save
 
 
 def main():
@@ -22,11 +23,15 @@ def main():
     ap.add_argument('--batches', type=int, default=24)
     ap.add_argument('--batch', type=int, default=24)
     ap.add_argument('--surfaces', type=int, default=120)
+    ap.add_argument('--recipe', default='broad', choices=LEVELS)
+    ap.add_argument('--more', default='', help='folder of chunks, all read')
     ap.add_argument('--out', required=True)
     A = ap.parse_args()
     dev = 'cuda' if torch.cuda.is_available() else 'cpu'
     torch.manual_seed(1)
-    D = Scenes(A.scenes, dev, A.surfaces, A.photos, A.grounds, 2)
+    D = Scenes(A.scenes, dev, A.surfaces, A.photos, A.grounds, 2, more=(1000, 0))
+    for f in sorted(glob.glob(A.more + '/*.npz')) if A.more else []:
+        D.add(dict(np.load(f)))
     R = Random(1, dev)
     net = load(A.weights, dev).train()
     norms = [m for m in net.modules() if isinstance(m, torch.nn.BatchNorm2d)]
@@ -35,7 +40,7 @@ def main():
         m.momentum = None  # a plain mean over all batches
     with torch.no_grad():
         for _ in range(A.batches):
-            net(batch(R, D, A.batch, 2)[0])
+            net(batch(R, D, A.batch, LEVELS.index(A.recipe))[0])
     for m in norms:
         m.num_batches_tracked.zero_()
     save(net.state_dict(), A.out)
