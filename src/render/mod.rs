@@ -9,6 +9,7 @@ pub mod encode;
 mod extend;
 mod foresee;
 mod icc;
+mod light;
 mod pooling;
 mod prove;
 pub mod resize;

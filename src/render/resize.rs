@@ -2,16 +2,14 @@
 
 use std::cell::RefCell;
 use std::ops::Range;
-use std::sync::LazyLock;
 
-use fast_image_resize::images::{CroppedImage, Image, ImageRef, TypedImage, TypedImageRef};
-use fast_image_resize::pixels::U16x3;
+use fast_image_resize::images::{CroppedImage, Image, ImageRef};
 use fast_image_resize::{Filter, FilterType, PixelType, ResizeAlg, ResizeOptions, Resizer};
 
 use crate::base::geometry::{Rect, Size};
 use crate::base::reason::{Reason, Refusal};
 use crate::photo::raster::Raster;
-use crate::render::icc;
+use crate::render::light::{Light, SUPPORT, lanczos};
 
 /// `size` reduced so that its short side is at most `short` px, the shape kept to half a pixel.
 pub fn reduced(size: Size, short: u32) -> Size {
@@ -74,24 +72,30 @@ pub fn rows_to(
     drawn(photo, crop, size, rows)
 }
 
-/// The rows in `all` of the crop reduced to `size`, one above the other.
+/// The rows in `all` of the crop reduced to `size`, one above the other: light is averaged, as a lens
+/// would, but never falls more than `DARKER` under the average of the encoded values. On their own,
+/// encoded values lose a quarter to nearly half of the light of fine bright detail, and linear ones
+/// draw dark halos of up to 60 levels beside white.
 fn drawn(photo: &Raster, crop: Rect, size: Size, all: &[Range<u32>]) -> Result<Raster, String> {
     let h = all.iter().map(|r| r.end - r.start).sum();
     let size_drawn = Size::new(size.w, h);
     let mut out = Vec::with_capacity(size_drawn.area() as usize * 3);
     let mut resizer = Resizer::new();
-    let mut rows = Rows::default();
+    let mut light = Light::new(photo, crop, size.w, size.h);
     for these in all {
-        let band = Band::new(crop, size, these);
-        out.extend_from_slice(&rows.reduced(&mut resizer, photo, &band)?);
+        let encoded = Band::new(crop, size, these).reduced(&mut resizer, photo)?;
+        let from = out.len();
+        out.extend(encoded.into_iter().map(|v| v.saturating_sub(DARKER)));
+        let rows = out[from..].chunks_exact_mut(size.w as usize * 3);
+        for (y, row) in these.clone().zip(rows) {
+            light.raise(y, row);
+        }
     }
     Ok(Raster::new(size_drawn, out))
 }
 
 /// Rows of the output that are made at once: memory stays small beside the photo's own.
 const BAND: u32 = 128;
-/// Half the width of the kernel, in pixels of the output (Lanczos3).
-const SUPPORT: f64 = 3.0;
 
 /// Most that averaged light may be darker than averaged encoded values, of 255.
 const DARKER: u8 = 8;
@@ -121,15 +125,27 @@ impl Band {
             size: Size::new(size.w, bottom - top),
         }
     }
-    fn options(&self) -> ResizeOptions {
-        ResizeOptions::new()
+
+    fn reduced(&self, resizer: &mut Resizer, photo: &Raster) -> Result<Vec<u8>, String> {
+        let (part, whole) = (self.source, photo.size());
+        let source = ImageRef::new(whole.w, whole.h, photo.pixels(), PixelType::U8x3)
+            .map_err(|e| e.to_string())?;
+        let view = CroppedImage::new(&source, part.x, part.y, part.w, part.h)
+            .map_err(|e| e.to_string())?;
+        let mut out = Image::new(self.size.w, self.size.h, PixelType::U8x3);
+        let options = ResizeOptions::new()
             .resize_alg(ResizeAlg::Convolution(KERNEL.with(|k| *k)))
-            .crop(0.0, self.from, f64::from(self.source.w), self.height)
+            .crop(0.0, self.from, f64::from(part.w), self.height);
+        Tape::rewind();
+        resizer
+            .resize(&view, &mut out, &options)
+            .map_err(|e| e.to_string())?;
+        Ok(out.into_vec())
     }
 }
 
 /// Lanczos3 as the library has it, for which each weight takes two sines; but the weights along a row
-/// are the same in every band and in both reductions, and asked for in the same order. So they are
+/// are the same in every band, and asked for in the same order. So they are
 /// kept in that order, and a weight that is asked for again is only read.
 #[derive(Default)]
 struct Tape {
@@ -170,108 +186,10 @@ fn weight(x: f64) -> f64 {
     })
 }
 
-fn lanczos(x: f64) -> f64 {
-    let sinc = |x: f64| {
-        if x == 0.0 {
-            return 1.0;
-        }
-        let x = x * std::f64::consts::PI;
-        x.sin() / x
-    };
-    if (-SUPPORT..SUPPORT).contains(&x) {
-        sinc(x) * sinc(x / SUPPORT)
-    } else {
-        0.0
-    }
-}
-
-/// Buffers that are used again for each band.
-#[derive(Default)]
-struct Rows {
-    linear: Vec<U16x3>,
-}
-
-impl Rows {
-    /// Averages light, as a lens would, but never falls more than `DARKER` under the average of the
-    /// encoded values: on their own, encoded values lose a quarter to nearly half of the light of
-    /// fine bright detail, and linear ones draw dark halos of up to 60 levels beside white.
-    fn reduced(
-        &mut self,
-        resizer: &mut Resizer,
-        photo: &Raster,
-        band: &Band,
-    ) -> Result<Vec<u8>, String> {
-        let words = |e: &dyn std::fmt::Display| e.to_string();
-        let (part, size) = (band.source, band.size);
-        let whole = photo.size();
-        let source = ImageRef::new(whole.w, whole.h, photo.pixels(), PixelType::U8x3)
-            .map_err(|e| words(&e))?;
-        let view =
-            CroppedImage::new(&source, part.x, part.y, part.w, part.h).map_err(|e| words(&e))?;
-        let mut encoded = Image::new(size.w, size.h, PixelType::U8x3);
-        Tape::rewind();
-        resizer
-            .resize(&view, &mut encoded, &band.options())
-            .map_err(|e| words(&e))?;
-
-        let light: &[u16; 256] = &LIGHT;
-        let (row, n) = (whole.w as usize * 3, part.w as usize * 3);
-        self.linear
-            .resize((part.w * part.h) as usize, U16x3::new([0; 3]));
-        for (i, to) in self.linear.chunks_exact_mut(part.w as usize).enumerate() {
-            let at = (part.y as usize + i) * row + part.x as usize * 3;
-            for (to, p) in to
-                .iter_mut()
-                .zip(photo.pixels()[at..at + n].chunks_exact(3))
-            {
-                to.0 = [
-                    light[usize::from(p[0])],
-                    light[usize::from(p[1])],
-                    light[usize::from(p[2])],
-                ];
-            }
-        }
-        let source = TypedImageRef::new(part.w, part.h, &self.linear[..]).map_err(|e| words(&e))?;
-        let mut light = TypedImage::<U16x3>::new(size.w, size.h);
-        Tape::rewind();
-        resizer
-            .resize_typed(&source, &mut light, &band.options())
-            .map_err(|e| words(&e))?;
-
-        let value = &VALUE[..];
-        let mut out = encoded.into_vec();
-        for (three, light) in out.chunks_exact_mut(3).zip(light.pixels()) {
-            for (v, l) in three.iter_mut().zip(light.0) {
-                *v = v.saturating_sub(DARKER).max(value[usize::from(l >> 2)]);
-            }
-        }
-        Ok(out)
-    }
-}
-
-/// Encoded 8 bit to linear light of 16 bit (IEC 61966-2-1). Other colour spaces' curves are near
-/// enough for the mere purpose of averaging.
-static LIGHT: LazyLock<[u16; 256]> = LazyLock::new(|| {
-    std::array::from_fn(|v| (icc::linear(v as f64 / 255.0) * 65535.0).round() as u16)
-});
-/// Linear light of 14 bit back to encoded 8 bit.
-static VALUE: LazyLock<Vec<u8>> = LazyLock::new(|| {
-    let mut value = 0u8;
-    (0..1 << 14)
-        .map(|l| {
-            let light = (l as f64 + 0.5) / 16384.0;
-            let limit = |v: u8| icc::linear((f64::from(v) + 0.5) / 255.0);
-            while value < 255 && light > limit(value) {
-                value += 1;
-            }
-            value
-        })
-        .collect()
-});
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::render::icc;
 
     #[test]
     fn a_reduced_size_keeps_its_shape_and_is_never_larger() {
@@ -429,11 +347,9 @@ mod tests {
         });
         let whole = crop_to(&photo, size.frame(), Size::new(45, 633)).unwrap();
         // The row of the first seam, made in the middle of a band of its own.
-        let shifted = Rect::new(0, 0, 64, 900);
-        let band = Band::new(shifted, Size::new(45, 633), &(64..192));
-        let again = Rows::default()
-            .reduced(&mut Resizer::new(), &photo, &band)
-            .unwrap();
+        let rows = std::slice::from_ref(&(64..192));
+        let again = rows_to(&photo, size.frame(), Size::new(45, 633), rows).unwrap();
+        let again = again.pixels();
         let row = 45 * 3;
         for y in 64..192 {
             let (a, b) = (
