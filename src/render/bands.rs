@@ -66,6 +66,16 @@ pub fn for_score(picture: &Raster) -> Option<Raster> {
     })
 }
 
+/// Four of the bands for comparing scores, two of either side.
+pub fn half_of_score(bands: &Raster) -> Raster {
+    let w = bands.size().w;
+    let half = [0, 1, 4, 5].map(|i| {
+        let band = Rect::new(0, i * SCORE_ROWS, w, SCORE_ROWS);
+        bands.part(band).into_pixels()
+    });
+    Raster::new(Size::new(w, 4 * SCORE_ROWS), half.concat())
+}
+
 /// First row of the band `i` of `n`: a multiple of 16.
 fn top(h: u32, i: u32, n: u32, rows: u32) -> u32 {
     (h - rows) * (2 * i + 1) / (2 * n) / 16 * 16

@@ -37,8 +37,8 @@ pub fn choose(picture: &Raster) -> Result<Chroma, String> {
         return Ok(Chroma::Full);
     }
     match bands::for_score(picture) {
-        Some(sample) => tried(&sample),
-        None => tried(picture),
+        Some(sample) => tried(&sample, &bands::half_of_score(&sample)),
+        None => tried(picture, picture),
     }
 }
 
@@ -49,12 +49,12 @@ pub fn surely_full(picture: &Raster) -> bool {
 }
 
 /// Encodes the sample both ways to about one size and compares the scores. The quality at which
-/// 4:4:4 has that size is looked for with quick encodes.
-fn tried(sample: &Raster) -> Result<Chroma, String> {
+/// 4:4:4 has that size is looked for with quick encodes of a `part` of it.
+fn tried(sample: &Raster, part: &Raster) -> Result<Chroma, String> {
     let half = encode::jpeg(sample, TRIAL, Chroma::Half, &[])?;
-    let quick_half = encode::quick(sample, TRIAL, Chroma::Half)?.len() as f64;
+    let quick_half = encode::quick(part, TRIAL, Chroma::Half)?.len() as f64;
     let quick = |q: f64| -> Result<f64, String> {
-        let bytes = encode::quick(sample, q, Chroma::Full)?.len() as f64;
+        let bytes = encode::quick(part, q, Chroma::Full)?.len() as f64;
         Ok((bytes / quick_half).ln())
     };
     let (mut q0, mut q1) = (TRIAL - 20.0, TRIAL - 12.0);
