@@ -73,13 +73,27 @@ pub fn jpeg(
     chroma: Chroma,
     segments: &[Segment],
 ) -> Result<Vec<u8>, String> {
+    trimmed(picture, quality, 0.0, chroma, segments)
+}
+
+/// The same with the tables trimmed by `by`, see [`tables::trimmed`].
+///
+/// # Errors
+/// One sentence when the encoder gives up.
+pub fn trimmed(
+    picture: &Raster,
+    quality: f64,
+    by: f64,
+    chroma: Chroma,
+    segments: &[Segment],
+) -> Result<Vec<u8>, String> {
     unbroken(|| {
         let mut c = prepared(picture);
         // Trying scan scripts costs as much time as all the rest of the encoder and saves 0.4 %;
         // without it the library falls back to a baseline file unless it is asked again.
         c.set_optimize_scans(false);
         c.set_progressive_mode();
-        with_tables(&mut c, quality, chroma);
+        with_tables(&mut c, tables::trimmed(quality, by), chroma);
         finished(c, picture, segments)
     })
 }
@@ -90,10 +104,18 @@ pub fn jpeg(
 /// # Errors
 /// One sentence when the encoder gives up.
 pub fn quick(picture: &Raster, quality: f64, chroma: Chroma) -> Result<Vec<u8>, String> {
+    quick_with(picture, tables::of(quality), chroma)
+}
+
+/// The same with given tables, for light and for colour.
+///
+/// # Errors
+/// One sentence when the encoder gives up.
+pub fn quick_with(picture: &Raster, tables: [Table; 2], chroma: Chroma) -> Result<Vec<u8>, String> {
     unbroken(|| {
         let mut c = prepared(picture);
         c.set_fastest_defaults();
-        with_tables(&mut c, quality, chroma);
+        with_tables(&mut c, tables, chroma);
         finished(c, picture, &[])
     })
 }
@@ -117,8 +139,8 @@ pub fn coded(file: &[u8]) -> (usize, usize) {
 /// marker, since no other byte 255 is followed by anything but nought.
 const START_OF_SCAN: u8 = 0xDA;
 
-fn with_tables(c: &mut Compress, quality: f64, chroma: Chroma) {
-    let [light, colour] = tables::of(quality).map(library);
+fn with_tables(c: &mut Compress, tables: [Table; 2], chroma: Chroma) {
+    let [light, colour] = tables.map(library);
     c.set_luma_qtable(&light);
     c.set_chroma_qtable(&colour);
     let px = match chroma {

@@ -64,6 +64,13 @@ pub type Table = [u32; 64];
 /// The tables for light and for colour at a quality, 1 to 100, fractional: the base table times the
 /// customary scaling, 50/q below 50 and (100 - q)/50 above (Independent JPEG Group, `jcparam.c`).
 pub fn of(quality: f64) -> [Table; 2] {
+    trimmed(quality, 0.0)
+}
+
+/// The tables of a quality with entries of middle frequencies in light rounded the other way, until
+/// the file should weigh `by` more than it does as it is (a logarithm, small; what comes of
+/// it may be up to twice as much): what lies between two qualities whose files are a jump apart.
+pub fn trimmed(quality: f64, by: f64) -> [Table; 2] {
     let light = wanted(quality, APART.sqrt());
     let colour = wanted(quality + COLOUR_FINER, APART.sqrt().recip());
     let colour_worth = worth(scaling(quality + COLOUR_FINER)).1;
@@ -73,6 +80,9 @@ pub fn of(quality: f64) -> [Table; 2] {
     let mut light_table = light.map(nearest);
     let over = over + excess(&light_table, &light, &light_worth);
     give_back(&mut light_table, &light, &light_worth, over);
+    if by != 0.0 {
+        give_back(&mut light_table, &light, &light_worth, by);
+    }
     [light_table, colour_table]
 }
 
@@ -188,6 +198,21 @@ mod tests {
                     assert!((1..=255).contains(t), "{q}: {t}");
                     assert!((f64::from(*t) - e).abs() < 1.0, "{q}: {t} for {e}");
                 }
+            }
+        }
+    }
+
+    #[test]
+    fn a_trim_moves_what_the_tables_are_worth_the_way_it_is_asked_to() {
+        for step in 0..=220 {
+            let q = 70.0 + f64::from(step) / 10.0;
+            let (exact, worth) = (wanted(q, APART.sqrt()), worth(scaling(q)).0);
+            let [light, colour] = of(q);
+            for by in [-0.004, 0.004] {
+                let [trim, same] = trimmed(q, by);
+                assert!(same == colour, "{q} {by}");
+                let moved = excess(&light, &exact, &worth) - excess(&trim, &exact, &worth);
+                assert!((0.2..1.8).contains(&(moved / by)), "{q} {by}: {moved}");
             }
         }
     }

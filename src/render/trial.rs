@@ -34,6 +34,10 @@ const THEN_CLOSE: [f64; 3] = [0.008, 0.012, 0.02];
 const NEAR_FLOOR: [f64; 3] = [0.006, 0.010, 0.02];
 /// Between two qualities this near lies a jump and nothing else.
 const NEXT: f64 = 0.03;
+/// How often a trim is tried, and how far under what is wished for, or over it, is good enough.
+const TRIMS: u32 = 6;
+const TRIM_UNDER: f64 = 0.002;
+const TRIM_OVER: f64 = 0.0005;
 
 /// Trial encodes of one picture.
 pub struct Trial<'a> {
@@ -230,15 +234,42 @@ impl<'a> Trial<'a> {
         Ok(found.or(nearly))
     }
 
-    /// Bytes of a quick encode of half the sample with the tables of a quality, from memory where it
-    /// was made before.
+    /// By how much to trim the tables of a quality so that the bytes change by `wish` (a logarithm);
+    /// what a trim gives differs from photo to photo, so quick encodes are asked. `None` where no trim
+    /// comes near enough.
+    ///
+    /// # Errors
+    /// One sentence when the encoder gives up.
+    pub fn trim(&mut self, quality: f64, wish: f64) -> Result<Option<f64>, String> {
+        let base = self.quick(quality)?;
+        let mut by = wish / 2.0;
+        for _ in 0..TRIMS {
+            let gives = (self.quick_with(tables::trimmed(quality, by))? / base).ln();
+            if (-TRIM_UNDER..=TRIM_OVER).contains(&(gives - wish)) {
+                return Ok(Some(by));
+            }
+            let ratio = if gives * wish > 0.0 {
+                wish / gives
+            } else {
+                2.0
+            };
+            by *= ratio.clamp(0.4, 2.5);
+        }
+        Ok(None)
+    }
+
     fn quick(&mut self, quality: f64) -> Result<f64, String> {
-        let tables = tables::of(quality);
+        self.quick_with(tables::of(quality))
+    }
+
+    /// Bytes of a quick encode of half the sample with given tables, from memory where it was made
+    /// before.
+    fn quick_with(&mut self, tables: [Table; 2]) -> Result<f64, String> {
         if let Some(known) = self.quick.iter().find(|k| k.0 == tables) {
             return Ok(known.1);
         }
         let sample = self.half.as_ref().unwrap_or(self.picture);
-        let file = encode::quick(sample, quality, self.chroma)?;
+        let file = encode::quick_with(sample, tables, self.chroma)?;
         let bytes = encode::coded(&file).0 as f64;
         self.quick.push((tables, bytes));
         Ok(bytes)
