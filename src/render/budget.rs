@@ -32,6 +32,8 @@ const ENOUGH: f64 = 0.99;
 /// A file that misses `AIM_AGAIN` by less than this, as a logarithm, is made again at the same quality
 /// with its tables trimmed.
 const NEARLY: f64 = 0.02;
+/// Where the search ends further than this under what the first encode aims at, that one is trimmed.
+const TRIM_FIRST: f64 = 0.003;
 /// What quick encodes say of a trim errs by up to two fifths, so of what is missed this is wished for.
 const TRIM_UP: f64 = 0.7;
 const TRIM_DOWN: f64 = 1.3;
@@ -179,6 +181,8 @@ struct Search<'a> {
 struct File {
     bytes: Vec<u8>,
     quality: f64,
+    /// What a trim of its tables should have added to its bytes (a logarithm).
+    gives: f64,
 }
 
 impl<'a> Search<'a> {
@@ -240,7 +244,19 @@ impl<'a> Search<'a> {
                 return Ok(Found::TooHeavy(predicted));
             }
         }
-        let file = self.encode(top.unwrap_or(self.floor))?;
+        let quality = top.unwrap_or(self.floor);
+        let trim = if safe || quality <= self.floor || quality >= self.ceiling {
+            None
+        } else {
+            let predicted = self.trial.weight(quality).map_err(broken)?;
+            let missed = (self.limit * AIM / predicted).ln();
+            if missed > TRIM_FIRST {
+                self.trim(quality, missed)?
+            } else {
+                None
+            }
+        };
+        let file = self.encode_trimmed(quality, trim.unwrap_or_default())?;
         let file = match self.settled(file)? {
             Ok(file) => file,
             Err(lightest) => return Ok(Found::TooHeavy(lightest)),
@@ -277,8 +293,12 @@ impl<'a> Search<'a> {
             if bytes > self.limit && file.quality <= self.floor {
                 return Ok(Err(bytes));
             }
+            let missed = (self.limit * AIM_AGAIN / bytes).ln();
+            let above = file.quality > self.floor + ABOVE_FLOOR;
             if step == 0
-                && let Some(trim) = self.trim(&file)?
+                && missed.abs() < NEARLY
+                && (missed > 0.0 || above)
+                && let Some(trim) = self.trim(file.quality, file.gives + missed)?
             {
                 let again = self.encode_trimmed(file.quality, trim)?;
                 let fits = again.bytes.len() as f64 <= self.limit;
@@ -290,7 +310,8 @@ impl<'a> Search<'a> {
                     return Ok(Ok(again));
                 }
             }
-            self.trial.learn(file.quality, bytes).map_err(broken)?;
+            let untrimmed = bytes * (-file.gives).exp();
+            self.trial.learn(file.quality, untrimmed).map_err(broken)?;
             // Calibrated by a whole file, the prediction is good to a few thousandths.
             let next = self.heaviest(self.limit * AIM_AGAIN)?.unwrap_or(self.floor);
             let next = if bytes > self.limit {
@@ -323,27 +344,25 @@ impl<'a> Search<'a> {
         })
     }
 
-    /// By how much to trim the tables of a file that nearly fills the budget, or nearly fits.
-    fn trim(&mut self, file: &File) -> Result<Option<f64>, Refusal> {
-        let missed = (self.limit * AIM_AGAIN / file.bytes.len() as f64).ln();
-        let above = file.quality > self.floor + ABOVE_FLOOR;
-        if missed.abs() > NEARLY || (missed < 0.0 && !above) {
-            return Ok(None);
-        }
+    /// A trim of the tables for a file that misses its aim by so much (a logarithm), and what it gives.
+    fn trim(&mut self, quality: f64, missed: f64) -> Result<Option<(f64, f64)>, Refusal> {
         let wish = missed * if missed > 0.0 { TRIM_UP } else { TRIM_DOWN };
-        self.trial.trim(file.quality, wish).map_err(broken)
+        self.trial.trim(quality, wish).map_err(broken)
     }
 
     fn encode(&mut self, quality: f64) -> Result<File, Refusal> {
-        self.encode_trimmed(quality, 0.0)
+        self.encode_trimmed(quality, (0.0, 0.0))
     }
 
-    fn encode_trimmed(&mut self, quality: f64, trim: f64) -> Result<File, Refusal> {
+    fn encode_trimmed(&mut self, quality: f64, trim: (f64, f64)) -> Result<File, Refusal> {
         self.encodes += 1;
-        let (chroma, segments) = (self.chroma, self.segments);
-        let bytes =
-            encode::trimmed(self.picture, quality, trim, chroma, segments).map_err(broken)?;
-        Ok(File { bytes, quality })
+        let ((by, gives), chroma, segments) = (trim, self.chroma, self.segments);
+        let bytes = encode::trimmed(self.picture, quality, by, chroma, segments).map_err(broken)?;
+        Ok(File {
+            bytes,
+            quality,
+            gives,
+        })
     }
 
     fn score(&self, file: &File) -> Option<f64> {
