@@ -34,7 +34,8 @@ const ENOUGH: f64 = 0.99;
 const NEARLY: f64 = 0.02;
 /// Where the search ends further than this under what the first encode aims at, that one is trimmed.
 const TRIM_FIRST: f64 = 0.003;
-/// What quick encodes say of a trim errs by up to two fifths, so of what is missed this is wished for.
+/// What quick encodes say of a trim errs by up to two fifths, so of what is missed this is wished for;
+/// all of it may be given where no trim comes nearer, since the aims keep that much clear of the limit.
 const TRIM_UP: f64 = 0.7;
 const TRIM_DOWN: f64 = 1.3;
 /// A trim makes a file no worse than the floor's where the quality is so far over it.
@@ -251,7 +252,7 @@ impl<'a> Search<'a> {
             let predicted = self.trial.weight(quality).map_err(broken)?;
             let missed = (self.limit * AIM / predicted).ln();
             if missed > TRIM_FIRST {
-                self.trim(quality, missed)?
+                self.trim(quality, 0.0, missed)?
             } else {
                 None
             }
@@ -298,7 +299,7 @@ impl<'a> Search<'a> {
             if step == 0
                 && missed.abs() < NEARLY
                 && (missed > 0.0 || above)
-                && let Some(trim) = self.trim(file.quality, file.gives + missed)?
+                && let Some(trim) = self.trim(file.quality, file.gives, missed)?
             {
                 let again = self.encode_trimmed(file.quality, trim)?;
                 let fits = again.bytes.len() as f64 <= self.limit;
@@ -344,10 +345,22 @@ impl<'a> Search<'a> {
         })
     }
 
-    /// A trim of the tables for a file that misses its aim by so much (a logarithm), and what it gives.
-    fn trim(&mut self, quality: f64, missed: f64) -> Result<Option<(f64, f64)>, Refusal> {
-        let wish = missed * if missed > 0.0 { TRIM_UP } else { TRIM_DOWN };
-        self.trial.trim(quality, wish).map_err(broken)
+    /// A trim of the tables for a file that misses its aim by so much (a logarithm) with a trim that
+    /// gives `already`, and what it gives.
+    fn trim(
+        &mut self,
+        quality: f64,
+        already: f64,
+        missed: f64,
+    ) -> Result<Option<(f64, f64)>, Refusal> {
+        let (wish, most) = if missed > 0.0 {
+            (missed * TRIM_UP, missed)
+        } else {
+            (missed * TRIM_DOWN, missed * TRIM_DOWN)
+        };
+        self.trial
+            .trim(quality, already + wish, already + most)
+            .map_err(broken)
     }
 
     fn encode(&mut self, quality: f64) -> Result<File, Refusal> {
@@ -408,5 +421,36 @@ mod tests {
             assert!((0.99..=1.0).contains(&used), "{share}: {used}");
             assert!(best.encodes <= 2, "{share}: {}", best.encodes);
         }
+    }
+
+    #[test]
+    fn a_second_trim_adds_to_the_first_and_gives_no_more_than_what_was_missed() {
+        let china = score::tests::photo("china.jpg");
+        let known = Known {
+            encodes: 0,
+            chroma: Some(Chroma::Half),
+            smaller: false,
+            share: None,
+        };
+        let mut search = Search::new(&china, &Profile::default(), &[], &known).unwrap();
+        let mut found = 0;
+        for missed in [0.004, 0.006, 0.008, 0.012] {
+            let Some((_, first)) = search.trim(85.0, 0.0, missed).unwrap() else {
+                continue;
+            };
+            assert!(first > 0.0 && first <= missed + 0.0005, "{first}");
+            if let Some((_, both)) = search.trim(85.0, first, missed).unwrap() {
+                assert!(
+                    both > first && both <= first + missed + 0.0005,
+                    "{first} {both}"
+                );
+                found += 1;
+            }
+            if let Some((_, less)) = search.trim(85.0, 0.0, -missed).unwrap() {
+                assert!(less <= 0.0005 - missed, "{less}");
+                found += 1;
+            }
+        }
+        assert!(found >= 4, "{found}");
     }
 }

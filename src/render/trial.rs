@@ -234,20 +234,27 @@ impl<'a> Trial<'a> {
         Ok(found.or(nearly))
     }
 
-    /// By how much to trim the tables of a quality so that the bytes change by `wish` (a logarithm), and
-    /// by how much they then should: what a trim gives differs from photo to photo, so quick encodes are
-    /// asked. `None` where every trim gives more, or none changes them that way.
+    /// By how much to trim the tables of a quality so that the bytes change by about `wish` and at most
+    /// by `most` (logarithms), and by how much they then should: what a trim gives differs from photo
+    /// to photo, so quick encodes are asked. `None` where every trim gives more, or none changes them
+    /// that way.
     ///
     /// # Errors
     /// One sentence when the encoder gives up.
-    pub fn trim(&mut self, quality: f64, wish: f64) -> Result<Option<(f64, f64)>, String> {
+    pub fn trim(
+        &mut self,
+        quality: f64,
+        wish: f64,
+        most: f64,
+    ) -> Result<Option<(f64, f64)>, String> {
         let base = self.quick(quality)?;
         let mut by = wish / 2.0;
         let mut best: Option<(f64, f64)> = None;
         for _ in 0..TRIMS {
             let gives = (self.quick_with(tables::trimmed(quality, by))? / base).ln();
             let over = gives - wish;
-            if over <= TRIM_OVER && gives * wish > 0.0 && best.is_none_or(|b| gives > b.1) {
+            let nearer = best.is_none_or(|b| over.abs() < (b.1 - wish).abs());
+            if gives <= most + TRIM_OVER && gives * wish > 0.0 && nearer {
                 best = Some((by, gives));
             }
             if (-TRIM_UNDER..=TRIM_OVER).contains(&over) {
