@@ -6,7 +6,7 @@ const SLACK: usize = 64;
 /// Bits looked up at once.
 const LOOK: u32 = 10;
 /// The same for several coefficients at once.
-const RUN: u32 = 12;
+const RUN: u32 = 13;
 
 pub type Broken = &'static str;
 
@@ -14,6 +14,8 @@ pub type Broken = &'static str;
 pub struct Table {
     /// length << 8 | symbol; 0 where the code is longer or invalid.
     look: Box<[u16; 1 << LOOK]>,
+    /// Bits of a code and of the value after it; 0 as above.
+    whole: Box<[u8; 1 << LOOK]>,
     /// For each length: first code, first index, number of codes.
     long: [(u32, u32, u32); 17],
     symbols: Vec<u8>,
@@ -41,8 +43,13 @@ impl Table {
             index += n;
             code = (code + n) << 1;
         }
+        let mut whole = Box::new([0; 1 << LOOK]);
+        for (to, hit) in whole.iter_mut().zip(look.iter()) {
+            *to = ((hit >> 8) + (hit & 255).min(16)) as u8;
+        }
         (symbols.len() >= index as usize).then(|| Self {
             look,
+            whole,
             long,
             symbols: symbols.to_vec(),
         })
@@ -54,6 +61,8 @@ impl Table {
 /// go on, and `END` where the block ends with them; 0 where one is to be read by itself.
 pub struct Runs(Box<[u16; 1 << RUN]>);
 
+/// Bits that are taken at once at most: twice as many are held after a fill.
+const MOST: u32 = 28;
 const ON: u16 = 1 << 6;
 const END: u16 = 1 << 12;
 
@@ -69,7 +78,7 @@ impl Runs {
                 let n = s & 15;
                 let step = if n == 0 { 16 } else { (s >> 4) + 1 };
                 let last = n == 0 && s != 0xf0;
-                if hit == 0 || taken + length > RUN || taken + length + n > 32 {
+                if hit == 0 || taken + length > RUN || taken + length + n > MOST {
                     break;
                 }
                 if !last && on + step > 63 {
@@ -109,21 +118,26 @@ impl<'a> Bits<'a> {
             made_up: 0,
         }
     }
+    /// Holds 56 to 63 bits then.
     #[inline]
-    fn fill(&mut self) {
-        // Four bytes at once where none of them is 255.
-        if let Some(four) = self.bytes.get(self.at..self.at + 4)
-            && self.held <= 32
-        {
-            let word = u32::from_be_bytes([four[0], four[1], four[2], four[3]]);
-            if word & (!word).wrapping_sub(0x0101_0101) & 0x8080_8080 == 0 {
-                self.buffer |= u64::from(word) << (32 - self.held);
-                self.held += 32;
-                self.at += 4;
+    pub fn fill(&mut self) {
+        const ONES: u64 = 0x0101_0101_0101_0101;
+        // Eight bytes at once where none of them is 255. Of the last one that has room only a part may
+        // be there; it is not counted, and comes again with the next.
+        if let Some(eight) = self.bytes[self.at.min(self.bytes.len())..].first_chunk() {
+            let word = u64::from_be_bytes(*eight);
+            if word & (!word).wrapping_sub(ONES) & (ONES << 7) == 0 {
+                self.buffer |= word >> self.held;
+                let more = (63 - self.held) / 8;
+                self.held += more * 8;
+                self.at += more as usize;
                 return;
             }
         }
-        while self.held <= 56 {
+        self.fill_slowly();
+    }
+    fn fill_slowly(&mut self) {
+        while self.held < 56 {
             let byte = match self.bytes.get(self.at) {
                 Some(0xff) if self.bytes.get(self.at + 1) == Some(&0) => {
                     self.at += 2;
@@ -179,6 +193,21 @@ impl<'a> Bits<'a> {
         }
         Err("its picture data are damaged")
     }
+    /// Steps over a DC difference: a code and as many bits as its symbol says.
+    #[inline]
+    pub fn step_over(&mut self, dc: &Table) -> Result<(), Broken> {
+        self.fill();
+        let taken = u32::from(dc.whole[(self.buffer >> (64 - LOOK)) as usize]);
+        if taken > 0 {
+            self.buffer <<= taken;
+            self.held -= taken;
+            return Ok(());
+        }
+        let n = self.symbol(dc)?;
+        self.take(u32::from(n.min(16)));
+        self.fill();
+        Ok(())
+    }
     /// Whether more was read than there is.
     #[inline]
     pub fn overrun(&self) -> bool {
@@ -217,11 +246,10 @@ impl<'a> Bits<'a> {
     }
     /// Steps over several coefficients of a sequential block from place `k` on: the next place, and
     /// whether the block ended. `None` where one is to be read by itself: it is long, or the last.
+    /// At least `MOST` bits must be held, as after `fill`, after `fill` and one such step, and after
+    /// `step_over`.
     #[inline]
     pub fn run(&mut self, runs: &Runs, k: u32) -> Option<(u32, bool)> {
-        if self.held < 32 {
-            self.fill();
-        }
         let run = runs.0[(self.buffer >> (64 - RUN)) as usize];
         let (taken, on) = (u32::from(run % ON), u32::from(run % END / ON));
         // Short of the last place, so that an end that is not allowed is found one by one.
@@ -252,11 +280,15 @@ mod tests {
         let mut bits = Bits::new(bytes, 0);
         let mut ends = Vec::new();
         while !bits.overrun() && ends.len() < 400 {
+            // Twice, as at the end of a full block and the start of the next.
+            bits.fill();
+            bits.fill();
             let mut k = 1;
             let good = loop {
                 if k >= 64 {
                     break true;
                 }
+                bits.fill();
                 if let Some((on, last)) = runs.and_then(|r| bits.run(r, k)) {
                     k = on;
                     if last {
@@ -277,7 +309,11 @@ mod tests {
                 }
                 bits.take(n);
             };
-            let read = bits.at as u32 * 8 + bits.made_up - bits.held;
+            let stuffed = bytes[..bits.at]
+                .windows(2)
+                .filter(|w| *w == [255, 0])
+                .count();
+            let read = (bits.at - stuffed) as u32 * 8 + bits.made_up - bits.held;
             ends.push((read, good));
             if !good {
                 break;
@@ -293,14 +329,16 @@ mod tests {
         let (mut blocks, mut broken) = (0, 0);
         for seed in 0..3000u32 {
             let mut n = seed.wrapping_mul(0x9e37_79b9) | 1;
-            let bytes: Vec<u8> = (0..120)
-                .map(|_| {
-                    n ^= n << 13;
-                    n ^= n >> 17;
-                    n ^= n << 5;
-                    (n >> 8) as u8 & 0xfe
-                })
-                .collect();
+            let mut bytes = Vec::new();
+            for _ in 0..120 {
+                n ^= n << 13;
+                n ^= n >> 17;
+                n ^= n << 5;
+                bytes.push((n >> 8) as u8 & 0xfe);
+                if n >> 27 == 0 {
+                    bytes.extend([255, 0]);
+                }
+            }
             let one_by_one = ends(&bytes, &table, None);
             assert_eq!(ends(&bytes, &table, Some(&runs)), one_by_one, "{seed}");
             blocks += one_by_one.len();

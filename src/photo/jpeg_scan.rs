@@ -137,19 +137,27 @@ fn walk(
     };
     let mut bits = Bits::new(&bare.bytes, scan.data);
     let mut run = 0u32;
+    let mut order = Vec::new();
+    for part in parts.iter().filter(|_| !progressive) {
+        const MISSING: Broken = "its code tables are missing";
+        let (dc, ac) = (part.dc.ok_or(MISSING)?, part.ac.ok_or(MISSING)?);
+        let runs = part.runs.as_ref().ok_or(MISSING)?;
+        let (w, h) = grids[part.component].sampling;
+        let blocks = if alone { 1 } else { w * h };
+        order.extend(std::iter::repeat_n((dc, ac, runs), blocks));
+    }
     for unit in 0..units {
         if scan.restart > 0 && unit > 0 && unit % scan.restart == 0 {
             bits.restart(((unit / scan.restart - 1) % 8) as u8)?;
             run = 0;
         }
-        for part in &parts {
+        for (dc, ac, runs) in &order {
+            sequential(&mut bits, dc, ac, runs)?;
+        }
+        for part in parts.iter().filter(|_| progressive) {
             let g = &mut grids[part.component];
             let blocks = if alone { (1, 1) } else { g.sampling };
             for i in 0..blocks.0 * blocks.1 {
-                if !progressive {
-                    sequential(&mut bits, part)?;
-                    continue;
-                }
                 let at = if alone {
                     (unit % g.own.0, unit / g.own.0)
                 } else {
@@ -193,21 +201,22 @@ fn walk(
 
 /// One block of a sequential scan (T.81, F.2.2).
 #[inline]
-fn sequential(bits: &mut Bits<'_>, part: &Part<'_>) -> Result<(), Broken> {
-    const BAD: Broken = "its code tables are missing";
-    let (dc, ac) = (part.dc.ok_or(BAD)?, part.ac.ok_or(BAD)?);
-    let runs = part.runs.as_ref().ok_or(BAD)?;
-    let n = bits.symbol(dc)?;
-    bits.take(u32::from(n.min(16)));
+fn sequential(bits: &mut Bits<'_>, dc: &Table, ac: &Table, runs: &Runs) -> Result<(), Broken> {
+    bits.step_over(dc)?;
     let mut k = 1;
     while k < 64 {
-        match bits.run(runs, k) {
-            Some((on, false)) => {
-                k = on;
-                continue;
+        // At least `MOST` bits are held here: after a difference, after a fill and one run, after a fill.
+        let mut fill = false;
+        loop {
+            if fill {
+                bits.fill();
             }
-            Some((_, true)) => return Ok(()),
-            None => {}
+            match bits.run(runs, k) {
+                Some((_, true)) => return Ok(()),
+                Some((on, false)) => k = on,
+                None => break,
+            }
+            fill = !fill;
         }
         let s = bits.symbol(ac)?;
         let n = s & 15;
@@ -216,13 +225,14 @@ fn sequential(bits: &mut Bits<'_>, part: &Part<'_>) -> Result<(), Broken> {
                 return Ok(());
             }
             k += 16;
-            continue;
+        } else {
+            k += u32::from(s >> 4) + 1;
+            if k > 64 {
+                return Err("its picture data are damaged");
+            }
+            bits.take(u32::from(n));
         }
-        k += u32::from(s >> 4) + 1;
-        if k > 64 {
-            return Err("its picture data are damaged");
-        }
-        bits.take(u32::from(n));
+        bits.fill();
     }
     Ok(())
 }

@@ -19,6 +19,8 @@ const STEPS: f32 = 16383.0;
 const ROUNDS: f32 = 8_388_608.0;
 /// One pixel's light: three channels and a fourth that is nought, so that they are summed at once.
 type Pixel = [f32; 4];
+/// The same of two rows of the output, one after the other.
+type Pair = [[f32; 4]; 2];
 /// Pixels of a row that are summed together.
 const AT_HAND: usize = 8;
 
@@ -78,8 +80,8 @@ pub struct Light<'a> {
     across: Weights,
     /// Rows of the crop as light with their numbers, row n at n modulo their number.
     kept: Vec<(Option<u32>, Vec<Pixel>)>,
-    sums: Vec<Pixel>,
-    drawn: Vec<Pixel>,
+    sums: Vec<Pair>,
+    drawn: Vec<Pair>,
 }
 
 impl<'a> Light<'a> {
@@ -91,30 +93,41 @@ impl<'a> Light<'a> {
         Self {
             photo,
             crop,
-            kept: vec![(None, vec![[0.0; 4]; room]); down.taps],
-            sums: vec![[0.0; 4]; room],
-            drawn: vec![[0.0; 4]; w as usize],
+            kept: vec![(None, vec![[0.0; 4]; room]); down.taps + crop.h.div_ceil(h) as usize],
+            sums: vec![[[0.0; 4]; 2]; room],
+            drawn: vec![[[0.0; 4]; 2]; w as usize],
             down,
             across,
         }
     }
 
-    /// Raises the encoded values of row `y`, w x 3 channels, to those of the averaged light where
-    /// they are lower.
-    pub fn raise(&mut self, y: u32, row: &mut [u8]) {
-        let first = self.down.first[y as usize];
-        let last = (first + self.down.taps as u32).min(self.crop.h);
+    /// Raises the encoded values of one or two `rows` from row `y` on, w x 3 channels each, to those of
+    /// the averaged light where they are lower. Two at once take less time than one by one.
+    pub fn raise(&mut self, y: u32, rows: &mut [u8]) {
+        let width = self.drawn.len() * 3;
+        let taps = self.down.taps;
+        let ends = [y, y + u32::from(rows.len() > width)].map(|y| y as usize);
+        let [first, second] = ends.map(|y| self.down.first[y]);
+        let last = (second + taps as u32).min(self.crop.h);
         (first..last).for_each(|n| self.keep(n));
-        let parts = &self.down.parts[y as usize * self.down.taps..];
+        let part = |n: u32, y: usize| {
+            let tap = n.checked_sub(self.down.first[y]).map(|tap| tap as usize);
+            let tap = tap.filter(|tap| *tap < taps);
+            tap.map_or(0.0, |tap| self.down.parts[y * taps + tap])
+        };
+        let parts: Vec<[f32; 2]> = (first..last).map(|n| ends.map(|y| part(n, y))).collect();
         let at = |n: u32| &self.kept[n as usize % self.kept.len()].1[..];
-        let rows: Vec<&[Pixel]> = (first..last).map(at).collect();
-        sum_rows(&rows, &parts[..rows.len()], &mut self.sums);
+        let sources: Vec<&[Pixel]> = (first..last).map(at).collect();
+        sum_rows(&sources, &parts, &mut self.sums);
         let across = &self.across;
         sum_columns(&self.sums, &across.first, &across.parts, &mut self.drawn);
         let value: &[u8; 1 << 14] = &VALUE;
-        for (to, [r, g, b, _]) in row.as_chunks_mut::<3>().0.iter_mut().zip(&self.drawn) {
-            for (v, step) in to.iter_mut().zip([r, g, b]) {
-                *v = (*v).max(value[(step.to_bits() & 0x3fff) as usize]);
+        for (which, row) in rows.chunks_exact_mut(width).enumerate() {
+            for (to, pair) in row.as_chunks_mut::<3>().0.iter_mut().zip(&self.drawn) {
+                let [r, g, b, _] = pair[which];
+                for (v, step) in to.iter_mut().zip([r, g, b]) {
+                    *v = (*v).max(value[(step.to_bits() & 0x3fff) as usize]);
+                }
             }
         }
     }
@@ -138,41 +151,48 @@ impl<'a> Light<'a> {
 }
 
 widest! {
-    /// The sum of `rows`, each times its part.
-    fn sum_rows(rows: &[&[Pixel]], parts: &[f32], sums: &mut [Pixel]) = sum_rows_in
+    /// Two sums of `rows`, each row times its part in the one and in the other.
+    fn sum_rows(rows: &[&[Pixel]], parts: &[[f32; 2]], sums: &mut [Pair]) = sum_rows_in
 }
 
 #[inline(always)]
-fn sum_rows_in<F: Fused>(rows: &[&[Pixel]], parts: &[f32], sums: &mut [Pixel]) {
+fn sum_rows_in<F: Fused>(rows: &[&[Pixel]], parts: &[[f32; 2]], sums: &mut [Pair]) {
     for (i, to) in sums.as_chunks_mut::<AT_HAND>().0.iter_mut().enumerate() {
-        let mut sum = [[0.0; 4]; AT_HAND];
-        for (row, part) in rows.iter().zip(parts) {
-            let row = row[i * AT_HAND..][..AT_HAND].as_flattened();
-            for (s, v) in sum.as_flattened_mut().iter_mut().zip(row) {
-                *s += part * v;
+        let mut one = [[0.0; 4]; AT_HAND];
+        let mut two = [[0.0; 4]; AT_HAND];
+        for (row, [first, second]) in rows.iter().zip(parts) {
+            let row: &[Pixel; AT_HAND] = &row.as_chunks().0[i];
+            for pixel in 0..AT_HAND {
+                for c in 0..4 {
+                    one[pixel][c] += first * row[pixel][c];
+                    two[pixel][c] += second * row[pixel][c];
+                }
             }
         }
-        *to = sum;
+        for pixel in 0..AT_HAND {
+            to[pixel] = [one[pixel], two[pixel]];
+        }
     }
 }
 
 widest! {
-    /// Sums along a row, each pixel's with as many parts, rounded to whole steps in the low bits.
-    fn sum_columns(sums: &[Pixel], first: &[u32], parts: &[f32], drawn: &mut [Pixel]) = sum_columns_in
+    /// Sums along both rows, each pixel's with as many parts, rounded to whole steps in the low bits.
+    fn sum_columns(sums: &[Pair], first: &[u32], parts: &[f32], drawn: &mut [Pair]) = sum_columns_in
 }
 
 #[inline(always)]
-fn sum_columns_in<F: Fused>(sums: &[Pixel], first: &[u32], parts: &[f32], drawn: &mut [Pixel]) {
+fn sum_columns_in<F: Fused>(sums: &[Pair], first: &[u32], parts: &[f32], drawn: &mut [Pair]) {
     let taps = parts.len() / first.len();
     let each = first.iter().zip(parts.chunks_exact(taps));
     for (to, (&from, parts)) in drawn.iter_mut().zip(each) {
-        let mut sum = [0.0; 4];
+        let mut sum = [0.0; 8];
         for (pixel, part) in sums[from as usize..][..taps].iter().zip(parts) {
-            for (s, v) in sum.iter_mut().zip(pixel) {
+            for (s, v) in sum.iter_mut().zip(pixel.as_flattened()) {
                 *s += part * v;
             }
         }
-        *to = sum.map(|s: f32| s.clamp(0.0, STEPS) + ROUNDS);
+        let sum = sum.map(|s: f32| s.clamp(0.0, STEPS) + ROUNDS);
+        to.as_flattened_mut().copy_from_slice(&sum);
     }
 }
 
@@ -217,7 +237,7 @@ mod tests {
     }
 
     #[test]
-    fn rows_may_be_drawn_in_any_order() {
+    fn rows_may_be_drawn_in_any_order_and_two_at_once() {
         let mut photo = Raster::filled(Size::new(40, 90), [0; 3]);
         for (i, v) in photo.pixels_mut().iter_mut().enumerate() {
             *v = ((i * 7919) >> 4) as u8;
@@ -234,5 +254,11 @@ mod tests {
         let all = draw(&(0..40).collect::<Vec<_>>());
         let some = draw(&[3, 4, 39, 20, 0]);
         assert_eq!(some, [all[3], all[4], all[39], all[20], all[0]]);
+        let mut light = Light::new(&photo, photo.size().frame(), 17, 40);
+        for y in [0, 2, 37, 38, 4, 5] {
+            let mut two = [0; 102];
+            light.raise(y, &mut two);
+            assert_eq!(two.as_chunks().0, [all[y as usize], all[y as usize + 1]]);
+        }
     }
 }

@@ -86,9 +86,9 @@ fn drawn(photo: &Raster, crop: Rect, size: Size, all: &[Range<u32>]) -> Result<R
         let encoded = Band::new(crop, size, these).reduced(&mut resizer, photo)?;
         let from = out.len();
         out.extend(encoded.into_iter().map(|v| v.saturating_sub(DARKER)));
-        let rows = out[from..].chunks_exact_mut(size.w as usize * 3);
-        for (y, row) in these.clone().zip(rows) {
-            light.raise(y, row);
+        let rows = out[from..].chunks_mut(size.w as usize * 3 * 2);
+        for (y, two) in these.clone().step_by(2).zip(rows) {
+            light.raise(y, two);
         }
     }
     Ok(Raster::new(size_drawn, out))
