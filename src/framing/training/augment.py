@@ -384,14 +384,16 @@ def furnish(R, D, beyond, ground, room):
     return torch.where(edge & v(R.p(n, 0.5)), torch.roll(ground, th, 2) * v(R.u(n, 0.4, 0.9)), beyond)
 
 
-def scenes(R, D, n, level):
-    """n pictures before any camera's fault, 0 to 1, with product and room masks N x 1 x S x S; the first share of them composites."""
+def scenes(R, D, n, level, drawn=0.4):
+    """n pictures before any camera's fault, 0 to 1, with product and room masks N x 1 x S x S; the first share of them composites.
+
+    drawn: share of pictograms among the composites' products, where there are any."""
     idx = D.draw(R, n)
     c = int(n * ((0.4, 0.45, 0.5, 0.5, 0.5)[level] + R.c.random() / n))
     img, p, r = crop(R, D, idx[c:], level)
     whole = D.whole_ids[R.i(c, len(D.whole_ids))]
-    if level >= 4 and len(D.drawn_ids):  # two in five are pictograms
-        whole = torch.where(R.p(c, 0.4), D.drawn_ids[R.i(c, len(D.drawn_ids))], whole)
+    if level >= 4 and len(D.drawn_ids):
+        whole = torch.where(R.p(c, drawn), D.drawn_ids[R.i(c, len(D.drawn_ids))], whole)
     ci, cp, cr = compose(R, D, whole, level)
     return torch.cat([ci, img]), torch.cat([cp, p]), torch.cat([cr, r])
 
@@ -405,6 +407,6 @@ def shoot(R, img, p, r, level, side=S, mirrored=False):
     return (x * 255).round(), p[:, 0], r[:, 0]
 
 
-def batch(R, D, n, level):
+def batch(R, D, n, level, drawn=0.4):
     """n training samples of S px."""
-    return shoot(R, *scenes(R, D, n, level), level)
+    return shoot(R, *scenes(R, D, n, level, drawn), level)

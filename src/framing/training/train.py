@@ -166,6 +166,7 @@ def main():
     ap.add_argument('--room', type=float, default=1.0, help='weight of the room losses')
     ap.add_argument('--thin', type=float, default=0.0)
     ap.add_argument('--outline', type=float, default=0.0)
+    ap.add_argument('--drawn', type=float, default=0.4, help='share of pictograms among the products of composites, recipe wider')
     ap.add_argument('--echo', action='store_true')
     ap.add_argument('--mean', type=float, default=0.998, help='of the moving average')
     ap.add_argument('--graph', action='store_true', help='replay the network as a captured graph')
@@ -230,7 +231,7 @@ def main():
                 z = chunks.new()
                 if z:
                     D.add(z)
-                view = scenes(R, D, A.batch, level)
+                view = scenes(R, D, A.batch, level, A.drawn)
                 side = SIZE
                 x, p, r = shoot(R, *view, level)
                 view = view if A.echo else None
