@@ -120,11 +120,11 @@ impl<'a> Bits<'a> {
     }
     /// Holds 56 to 63 bits then.
     #[inline]
-    pub fn fill(&mut self) {
+    fn fill(&mut self) {
         const ONES: u64 = 0x0101_0101_0101_0101;
         // Eight bytes at once where none of them is 255. Of the last one that has room only a part may
         // be there; it is not counted, and comes again with the next.
-        if let Some(eight) = self.bytes[self.at.min(self.bytes.len())..].first_chunk() {
+        if let Some(eight) = self.bytes.get(self.at..).and_then(<[u8]>::first_chunk) {
             let word = u64::from_be_bytes(*eight);
             if word & (!word).wrapping_sub(ONES) & (ONES << 7) == 0 {
                 self.buffer |= word >> self.held;
@@ -195,7 +195,7 @@ impl<'a> Bits<'a> {
     }
     /// Steps over a DC difference: a code and as many bits as its symbol says.
     #[inline]
-    pub fn step_over(&mut self, dc: &Table) -> Result<(), Broken> {
+    fn step_over(&mut self, dc: &Table) -> Result<(), Broken> {
         self.fill();
         let taken = u32::from(dc.whole[(self.buffer >> (64 - LOOK)) as usize]);
         if taken > 0 {
@@ -244,12 +244,48 @@ impl<'a> Bits<'a> {
             n -= step;
         }
     }
+    /// Steps over one block of a sequential scan (T.81, F.2.2).
+    #[inline]
+    pub fn block(&mut self, dc: &Table, ac: &Table, runs: &Runs) -> Result<(), Broken> {
+        self.step_over(dc)?;
+        let mut k = 1;
+        while k < 64 {
+            // At least `MOST` bits are held here: after a difference, after a fill and one run, after a fill.
+            let mut fill = false;
+            loop {
+                if fill {
+                    self.fill();
+                }
+                match self.run(runs, k) {
+                    Some((_, true)) => return Ok(()),
+                    Some((on, false)) => k = on,
+                    None => break,
+                }
+                fill = !fill;
+            }
+            let s = self.symbol(ac)?;
+            let n = s & 15;
+            if n == 0 {
+                if s != 0xf0 {
+                    return Ok(());
+                }
+                k += 16;
+            } else {
+                k += u32::from(s >> 4) + 1;
+                if k > 64 {
+                    return Err("its picture data are damaged");
+                }
+                self.take(u32::from(n));
+            }
+            self.fill();
+        }
+        Ok(())
+    }
     /// Steps over several coefficients of a sequential block from place `k` on: the next place, and
     /// whether the block ended. `None` where one is to be read by itself: it is long, or the last.
-    /// At least `MOST` bits must be held, as after `fill`, after `fill` and one such step, and after
-    /// `step_over`.
+    /// At least `MOST` bits must be held.
     #[inline]
-    pub fn run(&mut self, runs: &Runs, k: u32) -> Option<(u32, bool)> {
+    fn run(&mut self, runs: &Runs, k: u32) -> Option<(u32, bool)> {
         let run = runs.0[(self.buffer >> (64 - RUN)) as usize];
         let (taken, on) = (u32::from(run % ON), u32::from(run % END / ON));
         // Short of the last place, so that an end that is not allowed is found one by one.
@@ -275,40 +311,32 @@ mod tests {
         Table::new(&counts, &symbols).unwrap()
     }
 
-    /// Where blocks end, in bits, read one coefficient at a time or several.
-    fn ends(bytes: &[u8], table: &Table, runs: Option<&Runs>) -> Vec<(u32, bool)> {
+    /// One block, code by code.
+    fn one_by_one(bits: &mut Bits<'_>, table: &Table) -> Result<(), Broken> {
+        let difference = bits.symbol(table)?;
+        bits.take(u32::from(difference.min(16)));
+        let mut k = 1;
+        while k < 64 {
+            let s = bits.symbol(table)?;
+            let n = u32::from(s & 15);
+            if n == 0 && s != 0xf0 {
+                break;
+            }
+            k += if n == 0 { 16 } else { u32::from(s >> 4) + 1 };
+            if n > 0 && k > 64 {
+                return Err("its picture data are damaged");
+            }
+            bits.take(n);
+        }
+        Ok(())
+    }
+
+    /// Where blocks end, in bits, and whether each is good, read by `block`.
+    fn ends(bytes: &[u8], block: impl Fn(&mut Bits<'_>) -> Result<(), Broken>) -> Vec<(u32, bool)> {
         let mut bits = Bits::new(bytes, 0);
         let mut ends = Vec::new();
         while !bits.overrun() && ends.len() < 400 {
-            // Twice, as at the end of a full block and the start of the next.
-            bits.fill();
-            bits.fill();
-            let mut k = 1;
-            let good = loop {
-                if k >= 64 {
-                    break true;
-                }
-                bits.fill();
-                if let Some((on, last)) = runs.and_then(|r| bits.run(r, k)) {
-                    k = on;
-                    if last {
-                        break true;
-                    }
-                    continue;
-                }
-                let Ok(s) = bits.symbol(table) else {
-                    break false;
-                };
-                let n = u32::from(s & 15);
-                if n == 0 && s != 0xf0 {
-                    break true;
-                }
-                k += if n == 0 { 16 } else { u32::from(s >> 4) + 1 };
-                if n > 0 && k > 64 {
-                    break false;
-                }
-                bits.take(n);
-            };
+            let good = block(&mut bits).is_ok();
             let stuffed = bytes[..bits.at]
                 .windows(2)
                 .filter(|w| *w == [255, 0])
@@ -339,8 +367,9 @@ mod tests {
                     bytes.extend([255, 0]);
                 }
             }
-            let one_by_one = ends(&bytes, &table, None);
-            assert_eq!(ends(&bytes, &table, Some(&runs)), one_by_one, "{seed}");
+            let one_by_one = ends(&bytes, |bits| one_by_one(bits, &table));
+            let several = ends(&bytes, |bits| bits.block(&table, &table, &runs));
+            assert_eq!(several, one_by_one, "{seed}");
             blocks += one_by_one.len();
             broken += usize::from(one_by_one.last().is_some_and(|e| !e.1));
         }

@@ -137,14 +137,17 @@ fn walk(
     };
     let mut bits = Bits::new(&bare.bytes, scan.data);
     let mut run = 0u32;
+    // Tables of the blocks of a unit, sequential only.
     let mut order = Vec::new();
-    for part in parts.iter().filter(|_| !progressive) {
+    if !progressive {
         const MISSING: Broken = "its code tables are missing";
-        let (dc, ac) = (part.dc.ok_or(MISSING)?, part.ac.ok_or(MISSING)?);
-        let runs = part.runs.as_ref().ok_or(MISSING)?;
-        let (w, h) = grids[part.component].sampling;
-        let blocks = if alone { 1 } else { w * h };
-        order.extend(std::iter::repeat_n((dc, ac, runs), blocks));
+        for part in &parts {
+            let (dc, ac) = (part.dc.ok_or(MISSING)?, part.ac.ok_or(MISSING)?);
+            let runs = part.runs.as_ref().ok_or(MISSING)?;
+            let (w, h) = grids[part.component].sampling;
+            let blocks = if alone { 1 } else { w * h };
+            order.extend(std::iter::repeat_n((dc, ac, runs), blocks));
+        }
     }
     for unit in 0..units {
         if scan.restart > 0 && unit > 0 && unit % scan.restart == 0 {
@@ -152,7 +155,7 @@ fn walk(
             run = 0;
         }
         for (dc, ac, runs) in &order {
-            sequential(&mut bits, dc, ac, runs)?;
+            bits.block(dc, ac, runs)?;
         }
         for part in parts.iter().filter(|_| progressive) {
             let g = &mut grids[part.component];
@@ -197,44 +200,6 @@ fn walk(
         }
     }
     bits.seek_marker()
-}
-
-/// One block of a sequential scan (T.81, F.2.2).
-#[inline]
-fn sequential(bits: &mut Bits<'_>, dc: &Table, ac: &Table, runs: &Runs) -> Result<(), Broken> {
-    bits.step_over(dc)?;
-    let mut k = 1;
-    while k < 64 {
-        // At least `MOST` bits are held here: after a difference, after a fill and one run, after a fill.
-        let mut fill = false;
-        loop {
-            if fill {
-                bits.fill();
-            }
-            match bits.run(runs, k) {
-                Some((_, true)) => return Ok(()),
-                Some((on, false)) => k = on,
-                None => break,
-            }
-            fill = !fill;
-        }
-        let s = bits.symbol(ac)?;
-        let n = s & 15;
-        if n == 0 {
-            if s != 0xf0 {
-                return Ok(());
-            }
-            k += 16;
-        } else {
-            k += u32::from(s >> 4) + 1;
-            if k > 64 {
-                return Err("its picture data are damaged");
-            }
-            bits.take(u32::from(n));
-        }
-        bits.fill();
-    }
-    Ok(())
 }
 
 /// First pass over a band of coefficients (T.81, G.1.2.2).

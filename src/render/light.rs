@@ -20,7 +20,7 @@ const ROUNDS: f32 = 8_388_608.0;
 /// One pixel's light: three channels and a fourth that is nought, so that they are summed at once.
 type Pixel = [f32; 4];
 /// The same of two rows of the output, one after the other.
-type Pair = [[f32; 4]; 2];
+type Pair = [Pixel; 2];
 /// Pixels of a row that are summed together.
 const AT_HAND: usize = 8;
 
