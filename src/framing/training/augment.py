@@ -384,7 +384,11 @@ def furnish(R, D, beyond, ground, room):
     return torch.where(edge & v(R.p(n, 0.5)), torch.roll(ground, th, 2) * v(R.u(n, 0.4, 0.9)), beyond)
 
 
-def scenes(R, D, n, level, drawn=0.4):
+# Share of pictograms among the products of composites (step 11).
+DRAWN = 0.4
+
+
+def scenes(R, D, n, level, drawn=DRAWN):
     """n pictures before any camera's fault, 0 to 1, with product and room masks N x 1 x S x S; the first share of them composites.
 
     drawn: share of pictograms among the composites' products, where there are any."""
@@ -407,6 +411,6 @@ def shoot(R, img, p, r, level, side=S, mirrored=False):
     return (x * 255).round(), p[:, 0], r[:, 0]
 
 
-def batch(R, D, n, level, drawn=0.4):
+def batch(R, D, n, level, drawn=DRAWN):
     """n training samples of S px."""
     return shoot(R, *scenes(R, D, n, level, drawn), level)

@@ -8,7 +8,7 @@ from training pictures seen by it (Izmailov et al., arXiv 1803.05407). Nothing e
 import argparse, glob
 import numpy as np
 import torch
-from augment import batch
+from augment import DRAWN, batch
 from data import Scenes
 from draws import Random
 from train import LEVELS, load, save
@@ -24,7 +24,7 @@ def main():
     ap.add_argument('--batch', type=int, default=24)
     ap.add_argument('--surfaces', type=int, default=120)
     ap.add_argument('--recipe', default='broad', choices=LEVELS)
-    ap.add_argument('--drawn', type=float, default=0.4, help='as of the training')
+    ap.add_argument('--drawn', type=float, default=DRAWN, help='as of the training')
     ap.add_argument('--more', default='', help='folder of chunks, all read')
     ap.add_argument('--out', required=True)
     A = ap.parse_args()

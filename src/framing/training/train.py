@@ -16,7 +16,7 @@ leaves further scenes while this runs.
 import argparse, glob, math, os, random, time
 import numpy as np
 import torch, torch.nn as nn, torch.nn.functional as F
-from augment import scenes, shoot
+from augment import DRAWN, scenes, shoot
 from data import Scenes
 from draws import Random, soften
 from network import CLOSE, SIZE, Eye
@@ -166,7 +166,7 @@ def main():
     ap.add_argument('--room', type=float, default=1.0, help='weight of the room losses')
     ap.add_argument('--thin', type=float, default=0.0)
     ap.add_argument('--outline', type=float, default=0.0)
-    ap.add_argument('--drawn', type=float, default=0.4, help='share of pictograms among the products of composites, recipe wider')
+    ap.add_argument('--drawn', type=float, default=DRAWN, help='share of pictograms among the products of composites, recipe wider')
     ap.add_argument('--echo', action='store_true')
     ap.add_argument('--mean', type=float, default=0.998, help='of the moving average')
     ap.add_argument('--graph', action='store_true', help='replay the network as a captured graph')
