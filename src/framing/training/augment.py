@@ -388,16 +388,18 @@ def furnish(R, D, beyond, ground, room):
 DRAWN = 0.4
 
 
-def scenes(R, D, n, level, drawn=DRAWN):
+def scenes(R, D, n, level, drawn=DRAWN, joined=0.0):
     """n pictures before any camera's fault, 0 to 1, with product and room masks N x 1 x S x S; the first share of them composites.
 
-    drawn: share of pictograms among the composites' products, where there are any."""
+    drawn, joined: shares of pictograms and of things grown together among the composites' products, where there are any."""
     idx = D.draw(R, n)
     c = int(n * ((0.4, 0.45, 0.5, 0.5, 0.5)[level] + R.c.random() / n))
     img, p, r = crop(R, D, idx[c:], level)
     whole = D.whole_ids[R.i(c, len(D.whole_ids))]
     if level >= 4 and len(D.drawn_ids):
         whole = torch.where(R.p(c, drawn), D.drawn_ids[R.i(c, len(D.drawn_ids))], whole)
+    if joined and len(D.joined_ids):
+        whole = torch.where(R.p(c, joined), D.joined_ids[R.i(c, len(D.joined_ids))], whole)
     ci, cp, cr = compose(R, D, whole, level)
     return torch.cat([ci, img]), torch.cat([cp, p]), torch.cat([cr, r])
 
@@ -411,6 +413,6 @@ def shoot(R, img, p, r, level, side=S, mirrored=False):
     return (x * 255).round(), p[:, 0], r[:, 0]
 
 
-def batch(R, D, n, level, drawn=DRAWN):
+def batch(R, D, n, level, drawn=DRAWN, joined=0.0):
     """n training samples of S px."""
-    return shoot(R, *scenes(R, D, n, level, drawn), level)
+    return shoot(R, *scenes(R, D, n, level, drawn, joined), level)

@@ -97,24 +97,25 @@ class Scenes:
         box, whole = boxes(prod)
         self.dev = dev
         no = np.zeros(len(pics), bool)
-        self.columns = [Store(a, dev, more[0]) for a in (pics, prod, rooms, box, whole, no, no)]
-        self.pics, self.prod, self.rooms, self.box, self.whole, self.alone, self.drawn = self.columns
+        self.columns = [Store(a, dev, more[0]) for a in (pics, prod, rooms, box, whole, no, no, no)]
+        self.pics, self.prod, self.rooms, self.box, self.whole, self.alone, self.drawn, self.joined = self.columns
         self.bank, self.ph = Store(np.concatenate([bank, gr]) if photos else bank, dev, more[1]), Store(ph, dev, 0)
         self.n_photo = self.ph.n if photos else 0
         self.count()
 
     def count(self):
         self.n, self.n_surface = self.pics.n, self.bank.n
-        self.whole_ids = torch.where(self.whole[: self.n] & ~self.drawn[: self.n])[0]
+        self.whole_ids = torch.where(self.whole[: self.n] & ~self.drawn[: self.n] & ~self.joined[: self.n])[0]
         self.drawn_ids = torch.where(self.drawn[: self.n])[0]
+        self.joined_ids = torch.where(self.joined[: self.n])[0]
         self.scene_ids = torch.where(~self.alone[: self.n])[0]
 
     def add(self, z):
-        """Further scenes (`pics`, `prod`, `rooms`; `alone`: for cutting out only; `drawn`: pictograms of cutouts.py) or surfaces (`bank`) of a dictionary of arrays."""
+        """Further scenes (`pics`, `prod`, `rooms`; `alone`: for cutting out only; `drawn`: pictograms of cutouts.py; `joined`: things of joined.py) or surfaces (`bank`) of a dictionary of arrays."""
         if 'pics' in z:
             box, whole = boxes(z['prod'])
             no = np.zeros(len(whole), bool)
-            rows = z['pics'], z['prod'], z['rooms'], box, whole, z.get('alone', no), z.get('drawn', no)
+            rows = z['pics'], z['prod'], z['rooms'], box, whole, z.get('alone', no), z.get('drawn', no), z.get('joined', no)
             for store, rows in zip(self.columns, rows):
                 store.add(rows)
         if 'bank' in z:

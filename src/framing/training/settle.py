@@ -25,6 +25,7 @@ def main():
     ap.add_argument('--surfaces', type=int, default=120)
     ap.add_argument('--recipe', default='broad', choices=LEVELS)
     ap.add_argument('--drawn', type=float, default=DRAWN, help='as of the training')
+    ap.add_argument('--joined', type=float, default=0.0, help='as of the training')
     ap.add_argument('--more', default='', help='folder of chunks, all read')
     ap.add_argument('--out', required=True)
     A = ap.parse_args()
@@ -41,7 +42,7 @@ def main():
         m.momentum = None  # a plain mean over all batches
     with torch.no_grad():
         for _ in range(A.batches):
-            net(batch(R, D, A.batch, LEVELS.index(A.recipe), A.drawn)[0])
+            net(batch(R, D, A.batch, LEVELS.index(A.recipe), A.drawn, A.joined)[0])
     for m in norms:
         m.num_batches_tracked.zero_()
     save(net.state_dict(), A.out)

@@ -167,6 +167,7 @@ def main():
     ap.add_argument('--thin', type=float, default=0.0)
     ap.add_argument('--outline', type=float, default=0.0)
     ap.add_argument('--drawn', type=float, default=DRAWN, help='share of pictograms among the products of composites, recipe wider')
+    ap.add_argument('--joined', type=float, default=0.0, help='share of things grown together (joined.py) among the products of composites')
     ap.add_argument('--echo', action='store_true')
     ap.add_argument('--mean', type=float, default=0.998, help='of the moving average')
     ap.add_argument('--graph', action='store_true', help='replay the network as a captured graph')
@@ -231,7 +232,7 @@ def main():
                 z = chunks.new()
                 if z:
                     D.add(z)
-                view = scenes(R, D, A.batch, level, A.drawn)
+                view = scenes(R, D, A.batch, level, A.drawn, A.joined)
                 side = SIZE
                 x, p, r = shoot(R, *view, level)
                 view = view if A.echo else None
