@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """Seeded generator of product photographs with exact truth (Blender's Cycles through bpy 4.2).
 
-  scenes.py --seed N --n 90 --out DIR [--set train|held|further|apart|all|wider|beyond] [--spp 12] [--hdri DIR] [--only I,J] [--share K/M] [--quick] [--alone] [--models DIR]
+  scenes.py --seed N --n 90 --out DIR [--set train|held|further|apart|all|wider|beyond] [--spp 12] [--hdri DIR] [--only I,J] [--share K/M] [--quick] [--alone] [--plain] [--models DIR]
 
 Writes images/NAME.jpg, masks/NAME.png (white = product), masks/NAME_ok.png (white = no room; only where a surface's end is in view)
 and truth.json. Same seed, same scene. `--set held` draws only kinds and surfaces that `train` never shows. `--set further`: the sixteen
@@ -9,6 +9,7 @@ further kinds and the things of no kind (goods.FURTHER), also on the further sur
 `--set all`: every kind and surface but the kinds of `apart` and the further surfaces held out; what `held` shows comes twice as often.
 `--set wider`: these, the kinds of goods_thin.py and, with --models, modelled things (models.py), on the same surfaces. `--set beyond`: the
 six of goods_thin.py that no training shows.
+--plain: for measuring, scenes as plain as those of the first trial: straight ends, no hands, rivals or photographed light.
 --quick renders for training at half the cost: fewer bounces and samples, no search for the largest rectangle. --alone: the product by
 itself, large, with nothing beside it, for cutting out; one picture in a quarter of the time.
 Needs CPython 3.11, bpy 4.2, numpy 1.26, Pillow; DIR of --hdri holds photographed surroundings (.exr) for light and rooms.
@@ -147,6 +148,32 @@ def plan(r, which, hard=False):
     )
 
 
+def plain(r, which):
+    """The wish for one scene laid as those were that the first trial was trained and measured on."""
+    names, surfaces, rivals = lists(which)
+    kind = r.choice(names)
+    lying = kind in goods.LYING
+    any_view = kind in ANY_VIEW or kind in goods.FURTHER or kind in goods.THIN
+    view = r.choice(['flat', 'flat', 'board'] if lying else ['board', 'board', 'sweep', 'sweep', 'vboard'] + ['flat'] * any_view)
+    edges = r.sample(['left', 'right', 'far'] + ['near'] * (view == 'flat'), r.choice([1, 1, 2, 2, 3])) if r.random() < 0.45 else []
+    return dict(
+        kind=kind,
+        surf=r.choice(surfaces),
+        rooms=list(SURF) + ['planks'],
+        rivals=rivals,
+        view=view,
+        edges=edges,
+        outline='rect',
+        props=r.choice([['small'], ['scatter'], ['big'], ['big', 'small'], ['scatter', 'small'], ['big']]) if r.random() < 0.44 else [],
+        near=r.random() < 0.3,
+        hfrac=r.uniform(0.12, 0.52 if edges else 0.7),
+        place=r.choice(['centre', 'off', 'off'] if edges else ['centre'] * 3 + ['off'] * 5 + ['edge']),
+        dof=r.random() < (0.1 if view == 'flat' else 0.4),
+        rot=r.uniform(-7, 7) if r.random() < 0.6 else 0,
+        wh=r.choice(SIZES),
+    )
+
+
 def alone(pl, r):
     """The plan of a product by itself: nothing beside it, no surface's end, as large as the frame takes."""
     return {**pl, 'edges': [], 'props': [], 'place': 'centre', 'dof': False, 'near': False, 'hfrac': 0.78, 'wh': r.choice([(288, 288), (320, 256), (256, 320)])}
@@ -163,6 +190,7 @@ def main():
     ap.add_argument('--hard', action='store_true', help='more hands, rivals, six-sided and oval boards, floors of the surface\'s own pattern')
     ap.add_argument('--quick', action='store_true')
     ap.add_argument('--alone', action='store_true')
+    ap.add_argument('--plain', action='store_true')
     ap.add_argument('--models', default='', help='folder of packed models')
     ap.add_argument('--only', default='')
     ap.add_argument('--share', default='0/1')
@@ -171,7 +199,7 @@ def main():
     A = ap.parse_args()
     [os.makedirs(f'{A.out}/{d}', exist_ok=True) for d in ('images', 'masks', 'rec')]
     goods.ALL.update(models.known(A.models))
-    hdris = sorted(glob.glob(A.hdri + '/*.exr')) if A.hdri else []
+    hdris = sorted(glob.glob(A.hdri + '/*.exr')) if A.hdri and not A.plain else []
     me, of = map(int, A.share.split('/'))
     only = [int(x) for x in A.only.split(',')] if A.only else range(A.n)
     tmp = f'{A.out}/.pass_{os.getpid()}.exr'
@@ -186,7 +214,8 @@ def main():
         for att in range(10):
             sd = A.seed * 1000003 + i * 101 + att
             r = random.Random(sd)
-            pl = plan(random.Random(A.seed * 7919 + i if att < 4 else sd), A.set, A.hard)
+            lot = random.Random(A.seed * 7919 + i if att < 4 else sd)
+            pl = plain(lot, A.set) if A.plain else plan(lot, A.set, A.hard)
             pl = alone(pl, random.Random(sd)) if A.alone else pl
             W, H = pl['wh']
             try:
