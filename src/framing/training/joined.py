@@ -167,7 +167,7 @@ def one(seed):
     # Colours are carried past the rim, so that none of another colour is cut out with it.
     flat = Image.new('RGBA', im.size)
     for radius in (12, 5, 2):
-        flat = Image.alpha_composite(flat, im.filter(ImageFilter.GaussianBlur(radius)).point(lambda v: v))
+        flat = Image.alpha_composite(flat, im.filter(ImageFilter.GaussianBlur(radius)))
     flat = Image.alpha_composite(flat, im)
     x, y = ((SIDE - s) // 2 for s in im.size)
     picture, mask = Image.new('RGB', (SIDE, SIDE)), Image.new('L', (SIDE, SIDE))
