@@ -59,15 +59,25 @@ def carried(rgb, alpha):
     return np.clip(out / np.maximum(known, 1e-6), 0, 255).astype(np.uint8)
 
 
+def sized(im, longer):
+    """Scaled to that longer side, px."""
+    k = longer / max(im.size)
+    return im.resize((max(2, round(im.size[0] * k)), max(2, round(im.size[1] * k))), Image.BICUBIC)
+
+
+def square(im):
+    """Picture and alpha, SIDE x SIDE, with the RGBA thing in the middle."""
+    at = (SIDE - im.size[0]) // 2, (SIDE - im.size[1]) // 2
+    rgb, alpha = Image.new('RGB', (SIDE, SIDE)), Image.new('L', (SIDE, SIDE))
+    rgb.paste(im.convert('RGB'), at)
+    alpha.paste(im.getchannel('A'), at)
+    return rgb, alpha
+
+
 def save(im, out, name):
     """One picture with alpha as a square one, the thing SPAN long in its middle."""
-    im = im.crop(im.getchannel('A').point(lambda v: 255 if v > 16 else 0).getbbox())
-    k = SPAN / max(im.size)
-    im = im.resize((max(1, round(im.size[0] * k)), max(1, round(im.size[1] * k))), Image.BICUBIC)
-    x, y = (SIDE - im.size[0]) // 2, (SIDE - im.size[1]) // 2
-    rgb, alpha = Image.new('RGB', (SIDE, SIDE)), Image.new('L', (SIDE, SIDE))
-    rgb.paste(im.convert('RGB'), (x, y))
-    alpha.paste(im.getchannel('A'), (x, y))
+    box = im.getchannel('A').point(lambda v: 255 if v > 16 else 0).getbbox()
+    rgb, alpha = square(sized(im.crop(box), SPAN))
     Image.fromarray(carried(rgb, alpha)).save(f'{out}/images/{name}.jpg', quality=88)
     alpha.save(f'{out}/masks/{name}.png', optimize=True)
 

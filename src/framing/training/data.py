@@ -75,6 +75,10 @@ class Store:
         return self.rows[i]
 
 
+# What a row of `add` may be, beside a scene.
+FLAGS = ('alone', 'drawn', 'joined')
+
+
 class Scenes:
     def __init__(self, folders, dev, surfaces=1200, photos='', grounds='', jobs=8, cache='', more=(0, 0)):
         """folders: scene sets (images/, masks/); surfaces: size of the pattern bank; cache: file that keeps all this read (made when missing); photos: folder of surroundings; grounds: folder of photographed surfaces; more: how many scenes and surfaces may be added."""
@@ -97,7 +101,7 @@ class Scenes:
         box, whole = boxes(prod)
         self.dev = dev
         no = np.zeros(len(pics), bool)
-        self.columns = [Store(a, dev, more[0]) for a in (pics, prod, rooms, box, whole, no, no, no)]
+        self.columns = [Store(a, dev, more[0]) for a in (pics, prod, rooms, box, whole, *[no] * len(FLAGS))]
         self.pics, self.prod, self.rooms, self.box, self.whole, self.alone, self.drawn, self.joined = self.columns
         self.bank, self.ph = Store(np.concatenate([bank, gr]) if photos else bank, dev, more[1]), Store(ph, dev, 0)
         self.n_photo = self.ph.n if photos else 0
@@ -115,7 +119,7 @@ class Scenes:
         if 'pics' in z:
             box, whole = boxes(z['prod'])
             no = np.zeros(len(whole), bool)
-            rows = z['pics'], z['prod'], z['rooms'], box, whole, z.get('alone', no), z.get('drawn', no), z.get('joined', no)
+            rows = z['pics'], z['prod'], z['rooms'], box, whole, *(z.get(k, no) for k in FLAGS)
             for store, rows in zip(self.columns, rows):
                 store.add(rows)
         if 'bank' in z:

@@ -12,9 +12,10 @@ from concurrent.futures import ProcessPoolExecutor
 import numpy as np
 from PIL import Image, ImageDraw, ImageFilter
 from chunks import write
+from cutouts import SPAN, sized, square
 from data import SIDE, read, surface
 
-CANVAS, SPAN = 640, 320  # px: where parts are put together; the longer side of what is kept
+CANVAS = 640  # px, where parts are put together
 
 
 def parts_of(files):
@@ -74,11 +75,6 @@ def shape(r, grounds, rod=False):
     return im.crop(m.getbbox())
 
 
-def sized(im, longer):
-    k = longer / max(im.size)
-    return im.resize((max(2, round(im.size[0] * k)), max(2, round(im.size[1] * k))), Image.BICUBIC)
-
-
 def last(alpha, x, y, dx, dy):
     """The outermost place of alpha on the ray from (x, y), or None."""
     s = np.arange(0, sum(alpha.shape), 1.0)
@@ -96,18 +92,12 @@ class Together:
         self.im = Image.new('RGBA', (CANVAS, CANVAS))
         self.im.paste(im, tuple((CANVAS - q) // 2 for q in im.size))
 
-    def alpha(self):
-        return np.asarray(self.im.getchannel('A'))
-
-    def middle(self):
-        ys, xs = np.nonzero(self.alpha() > 127)
-        return xs.mean(), ys.mean()
-
     def add(self, r, part, way, sunk):
         """Puts a part on, seen from the middle in the direction `way`, sunk in by that share of its length; whether it touches and fits."""
-        x, y = self.middle()
+        so_far = np.asarray(self.im.getchannel('A'))
+        ys, xs = np.nonzero(so_far > 127)
         dx, dy = math.cos(way), math.sin(way)
-        there = last(self.alpha(), x, y, dx, dy)
+        there = last(so_far, xs.mean(), ys.mean(), dx, dy)
         own = np.asarray(part.getchannel('A'))
         cx, cy = part.size[0] / 2, part.size[1] / 2
         back, front = last(own, cx, cy, -dx, -dy), last(own, cx, cy, dx, dy)
@@ -119,7 +109,7 @@ class Together:
             return False
         layer = Image.new('RGBA', (CANVAS, CANVAS))
         layer.paste(part, (left, top))
-        touch = np.minimum(np.asarray(layer.getchannel('A').filter(ImageFilter.MaxFilter(3))), self.alpha())
+        touch = np.minimum(np.asarray(layer.getchannel('A').filter(ImageFilter.MaxFilter(3))), so_far)
         if (touch > 127).sum() < 6:
             return False
         over, under = (layer, self.im) if r.random() < 0.5 else (self.im, layer)
@@ -169,10 +159,8 @@ def one(seed):
     for radius in (12, 5, 2):
         flat = Image.alpha_composite(flat, im.filter(ImageFilter.GaussianBlur(radius)))
     flat = Image.alpha_composite(flat, im)
-    x, y = ((SIDE - s) // 2 for s in im.size)
-    picture, mask = Image.new('RGB', (SIDE, SIDE)), Image.new('L', (SIDE, SIDE))
-    picture.paste(flat.convert('RGB'), (x, y))
-    mask.paste(im.getchannel('A'), (x, y))
+    flat.putalpha(im.getchannel('A'))
+    picture, mask = square(flat)
     return np.asarray(picture), np.asarray(mask)
 
 

@@ -87,6 +87,11 @@ def lists(which):
     return list(goods.FURTHER_HELD_OUT), unseen + patterns_further.HELD_OUT, shown
 
 
+def any_view(kind):
+    """Whether a kind is also photographed from straight above."""
+    return kind in ANY_VIEW or kind in goods.FURTHER or kind in goods.THIN or kind.startswith('model:')
+
+
 def plan(r, which, hard=False):
     """One wish: kind, surface, view, edges, props and so on; `hard` draws more of what went wrong before."""
     held = which in ('held', 'apart')
@@ -96,7 +101,7 @@ def plan(r, which, hard=False):
     if kind in goods.LYING:
         view = r.choice(['flat', 'flat', 'flat', 'board'])
     else:
-        view = r.choice(['board', 'board', 'sweep', 'vboard', 'low', 'low'] + (['flat', 'flat'] if kind in ANY_VIEW or kind in goods.FURTHER or kind in goods.THIN or kind.startswith('model:') else []))
+        view = r.choice(['board', 'board', 'sweep', 'vboard', 'low', 'low'] + ['flat', 'flat'] * any_view(kind))
     surf = r.choice(plain) if not held and r.random() < (0.45 if view in ('sweep', 'vboard') else 0.22) else r.choice(surfaces)
     edges = []
     pl = r.choice(['centre', 'off', 'off', 'off', 'edge', 'centre', 'cut'] if r.random() < 0.8 else ['off'])
@@ -153,8 +158,7 @@ def plain(r, which):
     names, surfaces, rivals = lists(which)
     kind = r.choice(names)
     lying = kind in goods.LYING
-    any_view = kind in ANY_VIEW or kind in goods.FURTHER or kind in goods.THIN
-    view = r.choice(['flat', 'flat', 'board'] if lying else ['board', 'board', 'sweep', 'sweep', 'vboard'] + ['flat'] * any_view)
+    view = r.choice(['flat', 'flat', 'board'] if lying else ['board', 'board', 'sweep', 'sweep', 'vboard'] + ['flat'] * any_view(kind))
     edges = r.sample(['left', 'right', 'far'] + ['near'] * (view == 'flat'), r.choice([1, 1, 2, 2, 3])) if r.random() < 0.45 else []
     return dict(
         kind=kind,
