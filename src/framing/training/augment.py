@@ -8,6 +8,7 @@ import torch, torch.nn.functional as F
 from camera import camera, hue
 from draws import S, Random, fixed, grid, noise, plane, soften, take, v
 from limbs import grow, stray
+from lots import Lots
 
 
 def crop(R, D, idx, level):
@@ -235,15 +236,19 @@ def compose(R, D, idx, level):
     """Products cut out and laid on surfaces of the bank, with shadows, a room beyond, things beside. Returns picture, product, room."""
     n = len(idx)
     one = lambda p: torch.where(R.p(n, p), -1.0, 1.0)
-    wide, broad, limbs, wider = level >= 1, level >= 2, level >= 3, level >= 4
+    wide, broad, limbs, wider, sets = level >= 1, level >= 2, level >= 3, level >= 4, level >= 5
     size = torch.where(R.p(n, 0.2 if wide else 0.0), R.u(n, 0.7, 0.97), R.u(n, 0.14, 0.72))
     if broad:
         size = torch.where(R.p(n, 0.25), R.u(n, 0.42, 0.7), size)  # as large as in a close look
-    pair = R.some(n, 0.1 if wide else 0.0)
+    pair = R.some(n, 0.2 if sets else 0.1 if wide else 0.0)
+    pair, lot = (pair[len(pair) // 2 :], pair[: len(pair) // 2]) if sets else (pair, pair[:0])
     size = size * torch.ones_like(size).index_fill_(0, pair, 0.55)
     # The outermost are cut by the frame.
     reach = torch.where(R.p(n, 0.12 if broad else 0.0), 1.15, 0.9) * (1 - size)
     cx, cy = 0.5 + (R.u(n) - 0.5) * reach, 0.5 + (R.u(n) - 0.5) * reach
+    if len(lot):
+        lots = Lots(R, len(lot))
+        size, cx, cy = (q.index_copy(0, lot, new) for q, new in ((size, lots.size), (cx, lots.x), (cy, lots.y)))
     turn = torch.where(R.p(n, 0.75), R.u(n, -0.2, 0.2), R.u(n, 0, 6.3))
     f = one(0.5)
     img, a, hw, hh = cutout(R, D, idx, cx, cy, size, turn, f)
@@ -259,7 +264,10 @@ def compose(R, D, idx, level):
     room = torch.zeros(n, 1, S, S, device=R.dev)
     both = a
     if len(rs):
-        m = layout(R, len(rs), cx[rs], cy[rs], hw[rs], hh[rs])
+        about = cx, cy, hw, hh
+        if len(lot):  # all of a set lies on the surface
+            about = (q.index_copy(0, lot, of) for q, of in zip(about, (lots.middle_x, lots.middle_y, lots.half_w, lots.half_h)))
+        m = layout(R, len(rs), *(q[rs] for q in about))
         room[rs] = m
         ground = B[rs]
         beyond = texture(R, D, len(rs), 0.35 if wide else 0.0)
@@ -305,6 +313,14 @@ def compose(R, D, idx, level):
             B[k] = b * (1 - oa) + o * oa
             both = a.clone()
             both[k] = torch.maximum(a[k], oa)
+    if len(lot):  # the others of a set, wherever they lie
+        both = both.clone()
+        for z, o, oa in lots.pieces(R, img[lot], a[lot]):
+            k = lot[:z]
+            o = torch.where(v(R.p(z, 0.25)), colour(R, o), o)
+            b = shade(R, B[k], oa)
+            B[k] = contact(R, b, oa) * (1 - oa) + o * oa
+            both[k] = torch.maximum(both[k], oa)
     if limbs:  # thin parts that belong to the product, and thin things that do not
         k = R.some(n, 0.2)
         img[k], new = grow(R, img[k], a[k], cx[k], cy[k], torch.maximum(hw, hh)[k])
@@ -393,7 +409,7 @@ def scenes(R, D, n, level, drawn=DRAWN, joined=0.0):
 
     drawn, joined: shares of pictograms and of things grown together among the composites' products, where there are any."""
     idx = D.draw(R, n)
-    c = int(n * ((0.4, 0.45, 0.5, 0.5, 0.5)[level] + R.c.random() / n))
+    c = int(n * ((0.4, 0.45, 0.5, 0.5, 0.5, 0.5)[level] + R.c.random() / n))
     img, p, r = crop(R, D, idx[c:], level)
     whole = D.whole_ids[R.i(c, len(D.whole_ids))]
     if level >= 4 and len(D.drawn_ids):
