@@ -232,6 +232,24 @@ def dress(R, D, img):
     return (img + v(R.u(n, 0, 0.12) * R.p(n, 0.35)) * shine).clamp(0, 1)
 
 
+def varied(R, D, img, p, r):
+    """Rendered scenes of which product, surface and room look otherwise, each by itself; shapes, light and shadows stay. Props are as the surface."""
+    mean = lambda m: m.mean((1, 2, 3), keepdim=True).clamp(min=0.05)
+    p, r = F.avg_pool2d(p, 3, 1, 1), F.avg_pool2d(r, 3, 1, 1)
+    out = img.clone()
+    for share, part, photo in ((0.4, (1 - p) * (1 - r), 0.0), (0.3, r, 0.35), (0.35, p, 0.0)):
+        k = R.some(len(img), share)
+        x, m, how = img[k], part[k], R.u(len(k))
+        new = colour(R, x)
+        if part is not p:
+            t = texture(R, D, len(k), photo)
+            grain, light = t.mean(1, keepdim=True) / mean(t), soften(x.mean(1, keepdim=True), 9)
+            new = torch.where(v(how > 0.4), x * (1 + (grain - 1) * v(R.u(len(k), 0.2, 0.9))), new)
+            new = torch.where(v(how > 0.75), t * (light / mean(light)) ** v(R.u(len(k), 0.5, 1.2)), new)
+        out[k] = out[k] * (1 - m) + new.clamp(0, 1) * m
+    return out
+
+
 def compose(R, D, idx, level):
     """Products cut out and laid on surfaces of the bank, with shadows, a room beyond, things beside. Returns picture, product, room."""
     n = len(idx)
@@ -409,8 +427,9 @@ def scenes(R, D, n, level, drawn=DRAWN, joined=0.0):
 
     drawn, joined: shares of pictograms and of things grown together among the composites' products, where there are any."""
     idx = D.draw(R, n)
-    c = int(n * ((0.4, 0.45, 0.5, 0.5, 0.5, 0.5)[level] + R.c.random() / n))
+    c = int(n * ((0.4, 0.45, *[0.5] * 5)[level] + R.c.random() / n))
     img, p, r = crop(R, D, idx[c:], level)
+    img = varied(R, D, img, p, r) if level >= 6 else img
     whole = D.whole_ids[R.i(c, len(D.whole_ids))]
     if level >= 4 and len(D.drawn_ids):
         whole = torch.where(R.p(c, drawn), D.drawn_ids[R.i(c, len(D.drawn_ids))], whole)
@@ -422,7 +441,7 @@ def scenes(R, D, n, level, drawn=DRAWN, joined=0.0):
 
 def shoot(R, img, p, r, level, side=S, mirrored=False):
     """A training sample of pictures and masks: the camera's faults, then `side` px: pictures 0 to 255, masks N x side x side, 0 to 1."""
-    x = camera(R, img.flip(3) if mirrored else img, level >= 1)
+    x = camera(R, img.flip(3) if mirrored else img, level >= 1, level >= 6)
     p, r = (p.flip(3), r.flip(3)) if mirrored else (p, r)
     if side != S:
         x, p, r = (F.interpolate(q, size=(side, side), mode='bilinear', antialias=True) for q in (x, p, r))

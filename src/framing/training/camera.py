@@ -5,7 +5,7 @@ Owns faults of the picture alone; masks stay as they are. Tensors N x 3 x S x S,
 
 import math
 import torch, torch.nn.functional as F
-from draws import S, fixed, noise, plane, v
+from draws import S, fixed, noise, plane, soften, v
 
 
 def hue(img, t, sat):
@@ -56,8 +56,8 @@ def jpeg(R, img, q):
     return torch.cat([r, (y - 0.299 * r - 0.114 * b) / 0.587, b], 1).clamp(0, 1)
 
 
-def camera(R, img, wide):
-    """Hue, saturation, contrast, brightness, gamma, white balance, grey, stains, vignette, blur (round and of a moving hand), noise (fine and coarse), JPEG."""
+def camera(R, img, wide, deep=False):
+    """Hue, saturation, contrast, brightness, gamma, white balance, grey, stains, vignette, blur (round and of a moving hand), noise (fine and coarse), JPEG. deep: some are far out of focus."""
     n = len(img)
     one = torch.ones(n, device=R.dev)
     sel = lambda p, a, b: torch.where(R.p(n, p), a, b)
@@ -83,6 +83,9 @@ def camera(R, img, wide):
         K = torch.where(R.p(n, 0.08).view(-1, 1, 1), torch.exp(-((ac / 0.6) ** 2)) * (al.abs() <= L), K)
     K = (K / K.sum((1, 2), keepdim=True))[:, None].expand(n, 3, 9, 9).reshape(n * 3, 1, 9, 9)
     img = F.conv2d(F.pad(img.reshape(1, n * 3, S, S), (4,) * 4, mode='reflect'), K, groups=n * 3).view(n, 3, S, S)
+    if deep:
+        k = R.some(n, 0.06)
+        img[k] = soften(img[k], R.c.choice([5, 7, 9, 13]))
     img = img + R.normal(n, 3, S, S) * v(sel(0.5, R.u(n, 0.004, 0.04), 0 * one))
     if wide:
         k = R.some(n, 0.25)

@@ -1,13 +1,14 @@
 #!/usr/bin/env python3
 """Trains the eye: one network from scenes, or one network that learns what several agree on.
 
-  train.py --scenes DIR... --out W.pt [--recipe base|wide|broad|reach|wider|sets] [--seed N] [--steps N] [--batch 64] [--teachers W.pt...] [--start W.pt]
+  train.py --scenes DIR... --out W.pt [--recipe base|wide|broad|reach|wider|sets|varied] [--seed N] [--steps N] [--batch 64] [--teachers W.pt...] [--start W.pt]
 
 base: the earlier recipe (its augmentation, brought to the accelerator). wide: the same losses and schedule with further composites,
 surfaces, photographed surroundings and camera faults (augment.py). broad: more of what went wrong since, and with --echo each picture
 is taken twice, the second time mirrored, with other faults and at the size of the program's close look (data echoing: Choi et al.,
 arXiv 1907.05550). reach: also thin parts that grow out of products, and stray lines (limbs.py). wider: also pictograms as
-products (cutouts.py). sets: also sets that lie apart (lots.py). Weights are saved in half precision,
+products (cutouts.py). sets: also sets that lie apart (lots.py). varied: rendered scenes in other looks (`varied` in augment.py), some
+pictures far out of focus. Weights are saved in half precision,
 averaged over the last steps (exponential moving average, Polyak and Juditsky 1992), every minute and at the end. --teachers:
 distillation (Hinton et al., arXiv 1503.02531): the target is half the truth, half the teachers' mean map. --more: folder where chunks.py
 leaves further scenes while this runs.
@@ -21,7 +22,7 @@ from data import Scenes
 from draws import Random, soften
 from network import CLOSE, SIZE, Eye
 
-LEVELS = ['base', 'wide', 'broad', 'reach', 'wider', 'sets']
+LEVELS = ['base', 'wide', 'broad', 'reach', 'wider', 'sets', 'varied']
 
 
 def loss(o, p, r, room=1.0, thin=0.0, outline=0.0):
