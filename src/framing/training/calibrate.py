@@ -6,7 +6,7 @@
 SIGNALS is what `cargo bench --bench framing -- SETDIR --signals FILE` writes: one line a crop with its signals and
 whether it is ready: the crop that the signals speak of, not the looser one that is taken for a glance. Logistic regression (Cox, 1958) with a ridge penalty on standardised signals, by Newton's
 method; `caution` is taken off the log-odds, for the handful of scenes that a fit rests on; each signal's weight is kept at the sign that it has by its meaning, else set to 0. Prints what it would
-promise on scenes left out of the fit (ten folds, whole scenes). Needs numpy.
+promise on scenes left out of the fit (ten folds, whole scenes). `cargo fmt` lays the written file out. Needs numpy.
 """
 import argparse
 import json
