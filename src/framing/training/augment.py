@@ -214,17 +214,30 @@ def contact(R, img, a):
     return img * (1 - v(R.u(len(img), 0.1, 0.75)) * s)
 
 
+def brightness(m):
+    """Mean of each picture, never quite black."""
+    return m.mean((1, 2, 3), keepdim=True).clamp(min=0.05)
+
+
+def grained(img, t, strength):
+    """The grain of a surface t over pictures, 0 to 1 strong."""
+    return img * (1 + (t.mean(1, keepdim=True) / brightness(t) - 1) * v(strength))
+
+
+def clad(t, light, strength):
+    """The picture of a surface t under another one's light N x 1 x S x S."""
+    return t * (light / brightness(light)) ** v(strength)
+
+
 def dress(R, D, img):
     """Pictograms as real stuff: the grain or the picture of a surface under their own light and shade, a lamp from one side, gloss."""
     n = len(img)
     X, Y = plane(R.dev)
     q = lambda a: a.view(-1, 1, 1)
     t = texture(R, D, n)
-    mean = lambda m: m.mean((1, 2, 3), keepdim=True).clamp(min=0.05)
-    grain = t.mean(1, keepdim=True) / mean(t)
     light = img.mean(1, keepdim=True)
-    img = torch.where(v(R.p(n, 0.55)), img * (1 + (grain - 1) * v(R.u(n, 0.1, 0.9))), img)
-    img = torch.where(v(R.p(n, 0.25)), t * (light / mean(light)) ** v(R.u(n, 0.5, 1.2)), img)
+    img = torch.where(v(R.p(n, 0.55)), grained(img, t, R.u(n, 0.1, 0.9)), img)
+    img = torch.where(v(R.p(n, 0.25)), clad(t, light, R.u(n, 0.5, 1.2)), img)
     g = R.u(n, 0, 6.3)
     slope = ((X - 0.5) * q(g.cos()) + (Y - 0.5) * q(g.sin()))[:, None]
     img = img * (1 + v(R.u(n, 0, 1.4) * R.p(n, 0.6)) * slope)
@@ -234,7 +247,6 @@ def dress(R, D, img):
 
 def varied(R, D, img, p, r):
     """Rendered scenes of which product, surface and room look otherwise, each by itself; shapes, light and shadows stay. Props are as the surface."""
-    mean = lambda m: m.mean((1, 2, 3), keepdim=True).clamp(min=0.05)
     p, r = F.avg_pool2d(p, 3, 1, 1), F.avg_pool2d(r, 3, 1, 1)
     out = img.clone()
     for share, part, photo in ((0.4, (1 - p) * (1 - r), 0.0), (0.3, r, 0.35), (0.35, p, 0.0)):
@@ -243,9 +255,9 @@ def varied(R, D, img, p, r):
         new = colour(R, x)
         if part is not p:
             t = texture(R, D, len(k), photo)
-            grain, light = t.mean(1, keepdim=True) / mean(t), soften(x.mean(1, keepdim=True), 9)
-            new = torch.where(v(how > 0.4), x * (1 + (grain - 1) * v(R.u(len(k), 0.2, 0.9))), new)
-            new = torch.where(v(how > 0.75), t * (light / mean(light)) ** v(R.u(len(k), 0.5, 1.2)), new)
+            light = soften(x.mean(1, keepdim=True), 9)
+            new = torch.where(v(how > 0.4), grained(x, t, R.u(len(k), 0.2, 0.9)), new)
+            new = torch.where(v(how > 0.75), clad(t, light, R.u(len(k), 0.5, 1.2)), new)
         out[k] = out[k] * (1 - m) + new.clamp(0, 1) * m
     return out
 
@@ -427,7 +439,7 @@ def scenes(R, D, n, level, drawn=DRAWN, joined=0.0):
 
     drawn, joined: shares of pictograms and of things grown together among the composites' products, where there are any."""
     idx = D.draw(R, n)
-    c = int(n * ((0.4, 0.45, *[0.5] * 5)[level] + R.c.random() / n))
+    c = int(n * ((0.4, 0.45, 0.5)[min(level, 2)] + R.c.random() / n))
     img, p, r = crop(R, D, idx[c:], level)
     img = varied(R, D, img, p, r) if level >= 6 else img
     whole = D.whole_ids[R.i(c, len(D.whole_ids))]

@@ -6,10 +6,11 @@
 SIGNALS is what `cargo bench --bench framing -- SETDIR --signals FILE` writes: one line a crop with its signals and
 whether it is ready: the crop that the signals speak of, not the looser one that is taken for a glance. Logistic regression (Cox, 1958) with a ridge penalty on standardised signals, by Newton's
 method; `caution` is taken off the log-odds, for the handful of scenes that a fit rests on; each signal's weight is kept at the sign that it has by its meaning, else set to 0. Prints what it would
-promise on scenes left out of the fit (ten folds, whole scenes). `cargo fmt` lays the written file out. Needs numpy.
+promise on scenes left out of the fit (ten folds, whole scenes). Needs numpy.
 """
 import argparse
 import json
+import textwrap
 
 import numpy as np
 
@@ -76,13 +77,16 @@ def main():
     b -= args.caution
     print(np.round(w, 3), round(b, 3))
     if args.out:
-        weights = ', '.join(f'{v:.4f}' for v in w)
+        # Laid out as rustfmt does.
+        weights = textwrap.fill(', '.join(f'{v:.4f}' for v in w) + ',', 100, initial_indent='    ', subsequent_indent='    ')
         with open(args.out, 'w') as f:
             f.write(f"""//! Weights of the confidence, written by `training/calibrate.py`; nothing here is set by hand.
 //! Fitted on {len(y)} crops of {scenes.max() + 1} scenes, {y.mean():.1%} of them ready.
 
 /// One weight for each of the signals, in their order.
-pub const WEIGHTS: [f64; {len(w)}] = [{weights}];
+pub const WEIGHTS: [f64; {len(w)}] = [
+{weights}
+];
 pub const BIAS: f64 = {b:.4f};
 """)
 

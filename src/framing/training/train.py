@@ -8,10 +8,9 @@ surfaces, photographed surroundings and camera faults (augment.py). broad: more 
 is taken twice, the second time mirrored, with other faults and at the size of the program's close look (data echoing: Choi et al.,
 arXiv 1907.05550). reach: also thin parts that grow out of products, and stray lines (limbs.py). wider: also pictograms as
 products (cutouts.py). sets: also sets that lie apart (lots.py). varied: rendered scenes in other looks (`varied` in augment.py), some
-pictures far out of focus. Weights are saved in half precision,
-averaged over the last steps (exponential moving average, Polyak and Juditsky 1992), every minute and at the end. --teachers:
-distillation (Hinton et al., arXiv 1503.02531): the target is half the truth, half the teachers' mean map. --more: folder where chunks.py
-leaves further scenes while this runs.
+pictures far out of focus. Weights are saved in half precision, averaged over the last steps (exponential moving average, Polyak and
+Juditsky 1992), every minute and at the end. --teachers: distillation (Hinton et al., arXiv 1503.02531): the target is half the truth,
+half the teachers' mean map. --more: folder where chunks.py leaves further scenes while this runs.
 """
 
 import argparse, glob, math, os, random, time
