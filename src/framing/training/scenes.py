@@ -1,14 +1,14 @@
 #!/usr/bin/env python3
 """Seeded generator of product photographs with exact truth (Blender's Cycles through bpy 4.2).
 
-  scenes.py --seed N --n 90 --out DIR [--set train|held|further|apart|all|wider|beyond] [--spp 12] [--hdri DIR] [--only I,J] [--share K/M] [--quick] [--alone] [--plain] [--models DIR]
+  scenes.py --seed N --n 90 --out DIR [--set train|held|further|apart|all|wider|beyond|widest] [--spp 12] [--hdri DIR] [--only I,J] [--share K/M] [--quick] [--alone] [--plain] [--models DIR]
 
 Writes images/NAME.jpg, masks/NAME.png (white = product), masks/NAME_ok.png (white = no room; only where a surface's end is in view)
 and truth.json. Same seed, same scene. `--set held` draws only kinds and surfaces that `train` never shows. `--set further`: the sixteen
 further kinds and the things of no kind (goods.FURTHER), also on the further surfaces; `--set apart`: those of them that no training shows.
 `--set all`: every kind and surface but the kinds of `apart` and the further surfaces held out; what `held` shows comes twice as often.
 `--set wider`: these, the kinds of goods_thin.py and, with --models, modelled things (models.py), on the same surfaces. `--set beyond`: the
-six of goods_thin.py that no training shows.
+six of goods_thin.py that no training shows. `--set widest`: as `wider`, and the kinds of goods.LATEST, a third of its scenes.
 --plain: for measuring, scenes as plain as those of the first trial: straight ends, no hands, rivals or photographed light.
 --quick renders for training at half the cost: fewer bounces and samples, no search for the largest rectangle. --alone: the product by
 itself, large, with nothing beside it, for cutting out; one picture in a quarter of the time.
@@ -75,12 +75,15 @@ def lists(which):
     if which == 'further':
         return further, surfaces + 2 * [k for k in patterns_further.KINDS if k not in patterns_further.HELD_OUT], shown + further
     late = [k for k in patterns_further.KINDS if k not in patterns_further.HELD_OUT]
-    if which in ('wider', 'beyond'):
+    if which in ('wider', 'beyond', 'widest'):
         thin = [k for k in goods.THIN if k not in goods.THIN_HELD_OUT]
         known = shown + further + list(goods.HELD_OUT)
         modelled = [k for k in goods.ALL if k.startswith('model:')]
         if which == 'beyond':
             return list(goods.THIN_HELD_OUT), surfaces + late + 2 * unseen, known
+        if which == 'widest':
+            latest = list(goods.LATEST)
+            return 3 * known + 3 * thin + modelled + 4 * latest, surfaces + late + 2 * unseen, known + thin + modelled + latest
         return 2 * known + 3 * thin + modelled, surfaces + late + 2 * unseen, known + thin + modelled
     if which == 'all':
         return shown + further + 2 * list(goods.HELD_OUT), surfaces + late + 3 * unseen, shown + further
@@ -89,7 +92,7 @@ def lists(which):
 
 def any_view(kind):
     """Whether a kind is also photographed from straight above."""
-    return kind in ANY_VIEW or kind in goods.FURTHER or kind in goods.THIN or kind.startswith('model:')
+    return kind in ANY_VIEW or kind in goods.FURTHER or kind in goods.THIN or kind in goods.LATEST or kind.startswith('model:')
 
 
 def plan(r, which, hard=False):
@@ -188,7 +191,7 @@ def main():
     ap.add_argument('--seed', type=int, default=301)
     ap.add_argument('--n', type=int, default=90)
     ap.add_argument('--out', required=True)
-    ap.add_argument('--set', default='train', choices=['train', 'held', 'further', 'apart', 'all', 'wider', 'beyond'])
+    ap.add_argument('--set', default='train', choices=['train', 'held', 'further', 'apart', 'all', 'wider', 'beyond', 'widest'])
     ap.add_argument('--spp', type=int, default=12)
     ap.add_argument('--hdri', default='')
     ap.add_argument('--hard', action='store_true', help='more hands, rivals, six-sided and oval boards, floors of the surface\'s own pattern')
