@@ -1,18 +1,21 @@
 #!/usr/bin/env python3
-"""Weights to go on training from, out of the file that the program embeds: unpack.py weights.onnx --scenes DIR... --out W.pt
+"""Weights to go on training from, out of the file that the program embeds:
+unpack.py weights.onnx --scenes DIR... --out W.pt [--recipe varied --more DIR --photos DIR --grounds DIR]
 
 The packed file keeps convolutions with their batch norms folded in. They are put back in the network's own order, and each batch norm
-is set so that it changes nothing: its scale and shift undo the mean and the spread that its input has over the scenes given
-(data-dependent start: Kraehenbuehl et al., arXiv 1511.06856). Prints by how much the maps then differ.
+is set so that it changes nothing: its scale and shift undo the mean and the spread that its input has over the pictures of a training
+(data-dependent start: Kraehenbuehl et al., arXiv 1511.06856). It must be the pictures of the recipe that follows: a training normalises
+by each batch, so a start whose norms were measured on other pictures is another network from its first step on. Prints by how much the
+maps then differ, as the program runs the network and as a training does.
 """
 
-import argparse, glob
+import argparse
 import numpy as np
 import onnx
 import torch
 from onnx import numpy_helper
-from data import read
 from network import Eye
+from settle import pictures, wants_pictures
 from train import save
 
 
@@ -43,8 +46,7 @@ def packed(path):
 def main():
     ap = argparse.ArgumentParser()
     ap.add_argument('file')
-    ap.add_argument('--scenes', nargs='+', required=True)
-    ap.add_argument('--most', type=int, default=128, help='scenes to look at')
+    wants_pictures(ap)
     ap.add_argument('--out', required=True)
     A = ap.parse_args()
     net = Eye().eval()
@@ -61,10 +63,7 @@ def main():
                 norm.running_var.fill_(1 - norm.eps)
                 norm.weight.fill_(1)
                 norm.bias.copy_(b)
-        files = sum([sorted(glob.glob(d + '/images/*')) for d in A.scenes], [])
-        files = files[:: max(1, len(files) // A.most)]
-        x = np.stack([read(f)[0] for f in files])
-        x = torch.nn.functional.interpolate(torch.from_numpy(x).permute(0, 3, 1, 2).float(), size=(320, 320), mode='bilinear', antialias=True)
+        x = list(pictures(A, 'cpu'))
         seen = {}
 
         def look(norm):
@@ -76,7 +75,7 @@ def main():
             return hook
 
         hooks = [norm.register_forward_pre_hook(look(norm)) for _, norm in pairs if norm is not None]
-        before = torch.cat([net(q) for q in x.split(16)])
+        before = [torch.sigmoid(net(q)) for q in x]
         for h in hooks:
             h.remove()
         for norm, (n, s, q) in seen.items():
@@ -86,9 +85,10 @@ def main():
             norm.bias.add_(mean.float())
             norm.running_mean.copy_(mean)
             norm.running_var.copy_(var)
-        after = torch.cat([net(q) for q in x.split(16)])
-    print(f'{len(files)} scenes; maps differ by at most', float((torch.sigmoid(before) - torch.sigmoid(after)).abs().max()))
-    save(net.state_dict(), A.out)
+        save(net.state_dict(), A.out)
+        for mode in (False, True):
+            far = [(torch.sigmoid(net.train(mode)(q)) - p).abs() for q, p in zip(x, before)]
+            print(f'{len(x)} batches, {"as in training" if mode else "as the program runs it"}: maps differ by', float(torch.stack([f.mean() for f in far]).mean()), 'on the mean, at most', float(max(f.max() for f in far)))
 
 
 if __name__ == '__main__':
