@@ -4,29 +4,17 @@ or robot, butterfly on a stick, dragonfly; in wood, clay, felt, knit, metal or p
 Each G_* takes a random.Random and a Col (products.py) and gives a list of objects of any size; they look along x and stand on z = 0.
 """
 
-import functools
 import math
 
 import bpy  # noqa: F401 (gives mathutils)
 import numpy as np
-from mathutils import Matrix, Vector
+from mathutils import Matrix
 
 from goods_parts import *
 from goods_thin import STRAW, TWIG, bow, wavy
 
 HAIR = [(0.93, 0.91, 0.87), (0.6, 0.58, 0.56), (0.42, 0.27, 0.16), (0.75, 0.5, 0.25), (0.12, 0.1, 0.09), (0.65, 0.28, 0.15), (0.9, 0.8, 0.5)]
 FOUR = [(0.22, -1), (0.22, 1), (-0.22, -1), (-0.22, 1)]
-
-
-def grounded(make):
-    """The same kind, brought to z = 0."""
-
-    @functools.wraps(make)
-    def laid(r, C):
-        o = make(r, C)
-        return move(o, z=-min(v.co.z for ob in o for v in ob.data.vertices))
-
-    return laid
 
 
 def skin(r, C, alt=False):
@@ -54,12 +42,6 @@ def body(pts, m, n=6, seg=16, flat=1.0):
     """A limb through points (x, y, z, radius) that may pass the vertical, in an upright plane or nearly; `flat` scales it across that plane."""
     q = resample(pts, n)
     return move([tube([(x, z, -y) for x, y, z in q[:, :3]], np.maximum(q[:, 3], 0.003), m, seg=seg, flat=flat)], rx=math.pi / 2)[0]
-
-
-def aim(o, at, d):
-    """Turns what points along z to the direction d and brings it to `at`."""
-    xf(o, Matrix.Translation(at) @ Vector((0, 0, 1)).rotation_difference(Vector(d)).to_matrix().to_4x4())
-    return o
 
 
 def cone(R, L, m, at, d, seg=12, flat=1.0):
@@ -143,7 +125,6 @@ def quills(r, mode, q, L, W, H, z, long):
     return o
 
 
-@grounded
 def G_hedgehog(r, C):
     m, q, mode = skin(r, C), skin(r, C, True), r.choice(['sticks', 'fan', 'tufts', 'cones'])
     L, W, H = r.uniform(0.38, 0.55), r.uniform(0.22, 0.36), r.uniform(0.22, 0.36)
@@ -178,7 +159,6 @@ def curled(m, light, fat, s, h, turn, end):
     return o + [tube(q[:11], R[:11], m), tube(q[10:], R[10:], light)] + move(h, x=0.28, y=-0.14, z=0.12 + s * 0.75, rz=-turn)
 
 
-@grounded
 def G_fox(r, C):
     c = r.choice([(0.78, 0.38, 0.15), (0.85, 0.5, 0.25), (0.6, 0.28, 0.15), (0.5, 0.5, 0.52)])
     m = make_mat(r.choice(['fabric', 'carpet', 'wood', 'gloss', 'paper', 'matte', 'speckle']), c, r) if r.random() < 0.4 else skin(r, C)
@@ -224,7 +204,6 @@ def cat_tail(r, x, z, t, T, up, m, tip):
     return o
 
 
-@grounded
 def G_cat(r, C):
     m, light, s, pose = skin(r, C), pale(r, C), r.uniform(0.14, 0.24), r.choice(['sit', 'sit', 'arch', 'loaf', 'stretch'])
     light = r.choice([light, m])
@@ -271,7 +250,6 @@ def owl_sides(r, R, H, e, ez, m, q, light):
     return o
 
 
-@grounded
 def G_owl(r, C):
     m, q, light = skin(r, C), skin(r, C, True), pale(r, C)
     R, H, neck = r.uniform(0.26, 0.4), r.uniform(0.7, 1.0), r.uniform(0.8, 1.05)
@@ -330,7 +308,6 @@ def hen_feet(r, mode, W, z, gold):
     return o
 
 
-@grounded
 def G_hen(r, C):
     m, q, red, gold = skin(r, C), skin(r, C, True), make_mat(r.choice(['matte', 'gloss', 'fabric']), r.choice([(0.75, 0.12, 0.12), (0.8, 0.25, 0.2), C.alt_c]),
         r), make_mat('matte', r.choice([(0.9, 0.65, 0.2), (0.85, 0.5, 0.15), (0.2, 0.18, 0.16)]), r)
@@ -353,7 +330,6 @@ def G_hen(r, C):
     return o
 
 
-@grounded
 def G_snail(r, C):
     m, q, tip, mode = skin(r, C), skin(r, C, True), accent(r), r.choice(['round', 'tower', 'coil', 'flat'])
     L, w, up = r.uniform(0.45, 0.7), r.uniform(0.08, 0.15), r.uniform(0.2, 0.5)
@@ -417,7 +393,6 @@ def whale_dress(r, L, W, H, m, light):
     return o + (spout(r, L * 0.4, H, r.choice([wire(r), accent(r)])) if r.random() < 0.6 else [])
 
 
-@grounded
 def G_whale(r, C):
     """A whale, or a fish with its fins; on its belly, on a stick or on pegs."""
     m, q, light, fish = skin(r, C), skin(r, C, True), pale(r, C), r.random() < 0.5
@@ -487,7 +462,6 @@ def dino_head(r, s, m, q, dots, horned):
     return h
 
 
-@grounded
 def G_dinosaur(r, C):
     m, q, dots, mode = skin(r, C), skin(r, C, True), accent(r), r.choice(['long', 'long', 'upright', 'low'])
     w, L, leg, T = r.uniform(0.14, 0.24), r.uniform(0.22, 0.38), r.uniform(0.12, 0.4), r.uniform(0.4, 0.95)
@@ -543,7 +517,6 @@ def giraffe_head(r, s, m, q, muzzle):
     return h
 
 
-@grounded
 def G_giraffe(r, C):
     m = make_mat(r.choice(['wood', 'fabric', 'gloss', 'matte', 'paper', 'carpet']), r.choice([(0.88, 0.7, 0.35), (0.85, 0.62, 0.3), (0.93, 0.84, 0.62)]),
         r) if r.random() < 0.45 else skin(r, C)
@@ -629,7 +602,6 @@ def beard(r, R, H, top, hair, flesh, trim):
     return o
 
 
-@grounded
 def G_gnome(r, C):
     m, cap, trim, flesh = skin(r, C), skin(r, C, True), accent(r), make_mat(r.choice(['matte', 'wood', 'fabric', 'gloss']),
         r.choice([(0.93, 0.75, 0.62), (0.75, 0.52, 0.38), (0.85, 0.72, 0.52), (0.5, 0.33, 0.24)]), r)
@@ -701,7 +673,6 @@ def crown(r, s, z, q):
     return o
 
 
-@grounded
 def G_angel(r, C):
     """An angel or a fairy: a cone for its skirt, wings, halo or crown or feelers, arms that hold something or are spread."""
     m, q, flesh, hair = skin(r, C), skin(r, C, True), make_mat(r.choice(['wood', 'matte', 'gloss', 'fabric']),
@@ -768,7 +739,6 @@ def snow_hat(r, C, s, k, tz, cloth):
     return move(p, z=tz, rx=0 if style == 'muffs' else r.uniform(-0.2, 0.2))
 
 
-@grounded
 def G_snowman(r, C):
     m = make_mat(r.choice(['fabric', 'carpet', 'gloss', 'matte', 'speckle', 'knit', 'paper', 'wood', 'linen']),
         r.choice([(0.95, 0.95, 0.95), (0.93, 0.9, 0.85), (0.88, 0.92, 0.95), C.color]), r)
@@ -881,7 +851,6 @@ def soldier_arms(r, C, R, H, z, coat, flesh, trim):
     return o
 
 
-@grounded
 def G_soldier(r, C):
     """A wooden soldier, or a robot of boxes and tins."""
     if r.random() < 0.42:
@@ -960,7 +929,6 @@ def fold(o, a):
     return o
 
 
-@grounded
 def G_butterfly(r, C):
     """Butterflies or a dragonfly on sticks in a foot, a pot or a cork, or one that sits on its foot with wings raised."""
     o, n, R = [], r.choice([1, 1, 1, 2, 3]), r.uniform(0.14, 0.26)
@@ -982,7 +950,6 @@ def G_butterfly(r, C):
     return o
 
 
-@grounded
 def G_dragonfly(r, C):
     """One or two of them lying, with a stick, a cord to hang them by, or strings of beads."""
     o = fold(flyer(r, C, r.random() < 0.7), r.uniform(0, 0.35))

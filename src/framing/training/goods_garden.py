@@ -26,7 +26,7 @@ def stuff(r, C, kinds=WARE, alt=False, prints=0.15):
     return print_mat(r, C.alt_c if alt else C.color, r.uniform(0.2, 0.7)) if r.random() < prints else C.mat(kinds, alt)
 
 
-def aim(obs, at, d):
+def towards(obs, at, d):
     """Turns what points along z towards d and puts it at a place."""
     xf(obs, Matrix.Translation(at) @ Vector(d).to_track_quat('Z', 'Y').to_matrix().to_4x4())
     return obs
@@ -188,7 +188,7 @@ def paddles(r, R, z, m, way):
     while todo:
         b, lean, L, k = todo.pop()
         d = Vector((math.sin(lean), r.uniform(-0.25, 0.25), math.cos(lean))).normalized()
-        body += aim([blob(L * r.uniform(0.3, 0.42), L * 0.12, L * 0.55, m, at=(0, 0, L * 0.5), sub=3)], b, d)
+        body += towards([blob(L * r.uniform(0.3, 0.42), L * 0.12, L * 0.55, m, at=(0, 0, L * 0.5), sub=3)], b, d)
         xf(body[-1:], Matrix.Translation(b) @ Matrix.Rotation(r.uniform(-0.5, 0.5), 4, d) @ Matrix.Translation(-b))
         tips += [(b + d * L, d)]
         todo += [(b + d * L * 0.94 + Vector((s * L * 0.16, 0, 0)), lean + s * r.uniform(0.3, 0.8), L * r.uniform(0.55, 0.8), k + 1)
@@ -216,7 +216,7 @@ def G_cactus(r, C):
             r)))
     pm, hm, s = make_mat(r.choice(['fabric', 'matte', 'gloss']), r.choice(BLOOM + [C.alt_c]), r), make_mat('matte', r.choice(BLOOM), r), r.uniform(0.08, 0.2)
     for p, d in tips if r.random() < 0.75 else ():
-        o += aim(blossom(r, s, pm, hm, r.choice([6, 8, 12])), p - d * 0.015, d + u3(r.uniform(0, 6), 0, 0.2)) if r.random() < 0.8 else []
+        o += towards(blossom(r, s, pm, hm, r.choice([6, 8, 12])), p - d * 0.015, d + u3(r.uniform(0, 6), 0, 0.2)) if r.random() < 0.8 else []
     return o + body
 
 
@@ -287,7 +287,7 @@ def planted(r, C, form, w, d, h):
         o += move(rosette(r, s, m, r.choice(forms)), p.x, p.y, h * 0.88 + 0.01, ry=r.uniform(-0.25, 0.25), rx=r.uniform(-0.25, 0.25))
         if r.random() < 0.25:
             q = Vector((p.x + r.uniform(-0.1, 0.1), p.y, h + s * r.uniform(1.4, 2.6)))
-            o += [pipe([(p.x, p.y, h * 0.85), (p.x, p.y, h + s), q], 0.008, m, seg=6)] + aim(blossom(r, s * 0.35, make_mat('matte', r.choice(BLOOM), r), m),
+            o += [pipe([(p.x, p.y, h * 0.85), (p.x, p.y, h + s), q], 0.008, m, seg=6)] + towards(blossom(r, s * 0.35, make_mat('matte', r.choice(BLOOM), r), m),
                 q, u3(r.uniform(0, 6), 0.8))
     for _ in range(r.choice([0, 0, 0, 3, 6])):
         a, m = r.uniform(0, 6.3), make_mat('gloss', r.choice(LEAF), r)
@@ -314,7 +314,7 @@ def spray(r, C, a, z, green, pm, lip, stake):
         else:
             fl = blossom(r, g, pm, lip, r.choice([5, 5, 6]), 0.1)
             fl.append(whorl([(0.2, 0.6, g * 0.6, 0.4, -1.2, (0, 0, 0.01))], lip, 0.4))
-            o += aim(fl, e, u3(a + side * 0.8, r.uniform(-0.3, 0.3)))
+            o += towards(fl, e, u3(a + side * 0.8, r.uniform(-0.3, 0.3)))
     if stake:
         top = f * 0.1 + b * 0.2 + up * (z + H * r.uniform(0.8, 1.05))
         o += [pipe([f * 0.03 + up * (z - 0.05), top], 0.011, r.choice([wood(r), wire(r)]), seg=6),
@@ -357,7 +357,7 @@ def foliage(r, C, R, z, reach):
         else:
             e = u3(a, r.uniform(0.5, 1.4), L) + Vector((0, 0, z))
             o += [pipe([u3(a, 0, R * 0.2) + Vector((0, 0, z - 0.03)), u3(a, 0, R * 0.3) + Vector((0, 0, z + L * 0.5)), e], 0.009, m,
-                seg=5)] + aim([blob(reach * 0.17, reach * 0.17, 0.012, m, sub=2)], e, u3(a, r.uniform(0.2, 1.2)))
+                seg=5)] + towards([blob(reach * 0.17, reach * 0.17, 0.012, m, sub=2)], e, u3(a, r.uniform(0.2, 1.2)))
     return o
 
 
@@ -495,14 +495,14 @@ def toadstool(r, C, H, R, m, stem, dot):
     if r.random() < 0.7:
         for _ in range(r.randint(5, 14)):
             v = r.choice(cap[0].data.vertices[72 * 14 :])
-            cap += aim([blob(s, s, s * 0.35, dot, sub=2) for s in [R * r.uniform(0.07, 0.17)]], v.co, v.normal)
+            cap += towards([blob(s, s, s * 0.35, dot, sub=2) for s in [R * r.uniform(0.07, 0.17)]], v.co, v.normal)
     if r.random() < 0.5:
         cap.append(lathe([(R * 0.86, -0.012 * R), (q, d * 0.1)], stem, n=3, seg=96, flute=24, fdepth=0.02))
     top = Vector((w, 0, H))
     o = [pipe([(0, 0, -0.03), (w * 0.2, 0, H * 0.4), top + Vector((0, 0, d * 0.1))], [q * r.uniform(1, 2), q, q * 0.85], stem, seg=16)]
     if r.random() < 0.35:
         o += move([lathe([(q * 0.9, 0.12 * R), (q * 1.3, 0.06 * R), (q * 2.2, -0.1 * R)], stem, n=4, flute=9, fdepth=0.12)], x=w * 0.5, z=H * 0.66)
-    return o + aim(cap, top, Vector((w * 0.5, r.uniform(-0.15, 0.15), 1)))
+    return o + towards(cap, top, Vector((w * 0.5, r.uniform(-0.15, 0.15), 1)))
 
 
 def G_toadstools(r, C):
@@ -884,10 +884,10 @@ def G_honey_pot(r, C):
         o += move(cap, z=h + top * math.sin(tip) * 0.6, ry=tip) if r.random() < 0.75 or way == 'in' else move(cap, x=-R - top * 1.4, y=r.uniform(-0.1, 0.1))
     if way == 'in':
         d = u3(0 if lid else r.uniform(-0.6, 0.6), r.uniform(0.75, 1.1) if not lid else 0.7)
-        o += aim(dipper(r, C, r.uniform(0.5, 0.9)) if r.random() < 0.75 else spoon(r, C, 0.9), Vector((top * 0.5, 0, h + 0.03)) - d * 0.28, d)
+        o += towards(dipper(r, C, r.uniform(0.5, 0.9)) if r.random() < 0.75 else spoon(r, C, 0.9), Vector((top * 0.5, 0, h + 0.03)) - d * 0.28, d)
     elif way == 'beside':
         a = r.uniform(0, 6.3)
-        o += floor(aim(dipper(r, C, r.uniform(0.5, 0.9)), u3(a, 0, R * 1.4) + Vector((0, 0, 0.11)), u3(a + r.uniform(0.9, 1.9) * r.choice([-1, 1]), -0.12)))
+        o += floor(towards(dipper(r, C, r.uniform(0.5, 0.9)), u3(a, 0, R * 1.4) + Vector((0, 0, 0.11)), u3(a + r.uniform(0.9, 1.9) * r.choice([-1, 1]), -0.12)))
     return o + on_honey(r, C, prof, R, h, m, honey, form)
 
 
@@ -902,9 +902,9 @@ def on_honey(r, C, prof, R, h, m, honey, form):
     if 'bee' in k:
         for i in range(r.randint(1, 3)):
             a = i * 2 + r.uniform(-0.5, 0.5)
-            o += aim(move(bee(r, C, r.uniform(0.06, 0.1)), rz=r.uniform(0, 6)), at(a, r.uniform(0.3, 0.6), 0.99 if form != 'comb' else 0.88), u3(a, 0.1))
+            o += towards(move(bee(r, C, r.uniform(0.06, 0.1)), rz=r.uniform(0, 6)), at(a, r.uniform(0.3, 0.6), 0.99 if form != 'comb' else 0.88), u3(a, 0.1))
     if 'mouth' in k and form == 'hive':
-        o += aim([blob(R * 0.24, R * 0.28, 0.03, make_mat('matte', (0.12, 0.08, 0.05), r), sub=3)], at(-1.57, 0.2, 1.04), u3(-1.57))
+        o += towards([blob(R * 0.24, R * 0.28, 0.03, make_mat('matte', (0.12, 0.08, 0.05), r), sub=3)], at(-1.57, 0.2, 1.04), u3(-1.57))
     if 'ribbon' in k and form in ('jar', 'barrel', 'ball'):
         c, q = C.mat(['gloss', 'fabric', 'linen'], alt=True), (np.interp(0.75 * h, [z for _, z in prof], [x for x, _ in prof])) * 1.03
         o += [tube([u3(t, 0, q) + Vector((0, 0, 0.75 * h)) for t in np.linspace(0, 6.283, 40, endpoint=False)], 0.012, c, closed=True, flat=3)]
@@ -953,9 +953,9 @@ def G_pestle(r, C):
         (q * r.uniform(0.55, 0.9), L * 0.93), (0, L)], pm, n=6)]
     a = r.uniform(0, 6.3)
     if r.random() < 0.7:
-        o += aim(pe, u3(a, 0, -R * 0.3) + Vector((0, 0, h * 0.3)), u3(a, r.uniform(0.75, 1.2)) if h < 0.6 else u3(a, 1.1))
+        o += towards(pe, u3(a, 0, -R * 0.3) + Vector((0, 0, h * 0.3)), u3(a, r.uniform(0.75, 1.2)) if h < 0.6 else u3(a, 1.1))
     else:
-        pe = aim(pe, u3(a, 0, R * 1.35), u3(a + r.choice([-1, 1]) * r.uniform(1.2, 2.2), -0.03))
+        pe = towards(pe, u3(a, 0, R * 1.35), u3(a + r.choice([-1, 1]) * r.uniform(1.2, 2.2), -0.03))
         o += floor(move(pe, z=q))
     if r.random() < 0.35:
         move(o, z=0.05)
@@ -1138,12 +1138,12 @@ def G_egg_cups(r, C):
             p += move(egg(r, C, R * 0.86), z=z, rx=r.uniform(-0.1, 0.1))
             p += move(cosy(r, C, R * 0.9), z=max(z + R * 0.7, 0.02), rz=r.uniform(0, 6)) if r.random() < hat else []
         if way == 'heap' and r.random() < 0.3:
-            p += floor(aim(spoon(r, C, 0.8), (R * 1.8, 0, 0.03), u3(r.uniform(1, 2), -0.02)))
+            p += floor(towards(spoon(r, C, 0.8), (R * 1.8, 0, 0.03), u3(r.uniform(1, 2), -0.02)))
         o += move(p, x, y, rz=r.uniform(-0.6, 0.6))
     wide, deep = (cols * gap + R, (n // cols) * gap * 1.1 + R) if way != 'ring' else (gap * 1.5 + R * 2 + gap / math.sin(math.pi / n) * 0.6,) * 2
     o = carrier(r, C, o, way, n, R, h, wide, deep)
     if r.random() < 0.3:
-        o += floor(aim(spoon(r, C, r.uniform(0.6, 0.9)), (-wide * 0.3, -deep / 2 - 0.06, 0.03), u3(r.uniform(-0.4, 0.4), -0.02)))
+        o += floor(towards(spoon(r, C, r.uniform(0.6, 0.9)), (-wide * 0.3, -deep / 2 - 0.06, 0.03), u3(r.uniform(-0.4, 0.4), -0.02)))
     return o
 
 

@@ -4,6 +4,7 @@ import math
 
 import bpy  # noqa: F401 (gives mathutils)
 import numpy as np
+from mathutils import Matrix, Vector
 
 from shapes import *
 from materials import *
@@ -90,4 +91,10 @@ def leaf(L, m, w=0.25):
 def pair(r, make, gap):
     o = []
     [o.extend(move(make(), x=s * gap / 2, y=r.uniform(-0.05, 0.05), rz=s * r.uniform(-0.2, 0.2))) for s in (-1, 1)]
+    return o
+
+
+def aim(o, at, d):
+    """Turns what points along z to the direction d, by the shortest way, and brings its foot to `at`."""
+    xf(o, Matrix.Translation(at) @ Vector((0, 0, 1)).rotation_difference(Vector(d)).to_matrix().to_4x4())
     return o

@@ -60,12 +60,6 @@ def bow(r, x, y, s, m, z=0.03):
         0.8)]
 
 
-def aim(o, at, d):
-    """Turns things built along z towards `d` and puts their foot at `at`."""
-    xf(o, Matrix.Translation(at) @ Vector((0, 0, 1)).rotation_difference(Vector(d)).to_matrix().to_4x4())
-    return o
-
-
 def block(m, sx, sy, sz, x=0, y=0, z=0, bev=0.02):
     return move([rbox(sx, sy, sz, min(bev, sx / 3, sy / 3, sz / 3), m, 2)], x=x, y=y, z=z)[0]
 
